@@ -1,0 +1,1 @@
+"""A renovation plan that knows what drying takes: job file, plan, calendar, verdict."""

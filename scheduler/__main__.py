@@ -1,0 +1,6 @@
+"""``python -m scheduler`` is ``thenwait``."""
+
+from scheduler.cli import main
+
+if __name__ == "__main__":
+    main()

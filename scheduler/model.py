@@ -1,0 +1,376 @@
+"""The nouns, frozen: what a job is, and what a plan of it is. Plain data, no behaviour to speak of.
+
+Units everywhere: times are UTC minutes (``scheduler.clock``), spans are minutes, temperatures are
+degrees Celsius, relative humidity is a fraction 0..1, thickness is in millimetres. Spans of time
+are half-open: ``start <= t < end``.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cached_property
+from typing import Literal
+
+End = Literal["start", "finish"]
+Basis = Literal["published", "common practice", "from memory", "owner's label"]
+
+STAGES = (
+    "touch", "set", "recoat", "sand", "walk", "tile", "grout", "flood", "paint", "water",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """A state of the air: temperature [°C], relative humidity [0..1]."""
+
+    temperature: float
+    humidity: float
+
+
+LABORATORY = Conditions(23.0, 0.50)
+"""The atmosphere that labels speak of where they name none (ISO 291 / ISO 554, from memory)."""
+
+
+@dataclass(frozen=True)
+class Air:
+    """The air of a room over time.
+
+    The temperature swings daily as a sine: mean ``temperature`` [°C], half the daily range
+    ``swing`` [K], warmest at 15:00 and coldest at 03:00 local time. Humidity [0..1] is steady:
+    boards, wood and plaster buffer the relative humidity of a room far better than its moisture.
+    ``assumed`` says that nobody gave this air and the tool supposed it.
+    """
+
+    temperature: float
+    humidity: float
+    swing: float = 0.0
+    assumed: bool = False
+
+
+@dataclass(frozen=True)
+class Weekly:
+    """Hours that come back every week, on wall clocks.
+
+    ``days`` counts Monday as 0; ``start`` and ``end`` are minutes of the day, 0..1440. With
+    ``end <= start`` the window runs over midnight into the next day.
+    """
+
+    days: frozenset[int]
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Dated:
+    """Hours on one date, on wall clocks; they add to the weekly ones. Else as ``Weekly``."""
+
+    day: date
+    start: int
+    end: int
+
+
+ALWAYS = (Weekly(frozenset(range(7)), 0, 1440),)
+"""Round the clock."""
+
+
+@dataclass(frozen=True)
+class Away:
+    """A span of naive local wall time in which a person has no hours; it beats weekly and dated."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody, or a trade, with hours in which work can happen; ``count`` alike."""
+
+    id: str
+    hours: tuple[Weekly | Dated, ...]
+    away: tuple[Away, ...] = ()
+    count: int = 1
+
+
+@dataclass(frozen=True)
+class Room:
+    """A place that can be occupied, closed or dusty, with its own air."""
+
+    id: str
+    air: Air
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A named point in a product's life after it is applied.
+
+    Args:
+        name: one of ``STAGES``.
+        law: the law of waiting, a key of ``scheduler.laws.LAWS``.
+        minutes: the label's time [min] at the conditions ``at``, thickness already counted in.
+        at: the conditions the time is stated for.
+        least: a standard's minimum [min] that neither warm air nor a label brings down.
+        cold_below: with air below this [°C] at any time in the first 24 h after application,
+            ``cold_least`` [min] takes the place of ``least``.
+        cold_least: see ``cold_below``.
+        within: the window [min]: what waits for this stage must start by then, counted from the
+            finish of the application; None for no limit.
+        shorten: whether warm, dry air may bring the wait under ``minutes``.
+        basis: what kind of knowledge ``minutes`` is.
+        source: where it is from.
+    """
+
+    name: str
+    law: str
+    minutes: int
+    at: Conditions
+    basis: Basis
+    source: str
+    least: int = 0
+    cold_below: float | None = None
+    cold_least: int = 0
+    within: int | None = None
+    shorten: bool = False
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The air in which a product may be applied; None for no limit.
+
+    Temperatures [°C] inclusive, humidity [0..1] inclusive, margin of the air over its dew point
+    [K] inclusive.
+    """
+
+    temperature_min: float | None = None
+    temperature_max: float | None = None
+    humidity_max: float | None = None
+    dew_margin: float | None = None
+
+
+@dataclass(frozen=True)
+class Product:
+    """What a task applies: a class from the catalogue with the owner's label laid over it.
+
+    Args:
+        id: its key in the job file.
+        class_name: the catalogue's name for the class.
+        title: the class in words, e.g. "liquid-applied membrane, ANSI A118.10".
+        stages: in the order they are passed.
+        limits: application limits.
+        one_go: whether applying it must go on without a break.
+        closes: the room is closed from the start of the application until this stage.
+        dust_shy: no dusty work in the room from the start of the application until this stage.
+        on_missed_window: what the class says to do when a window was missed.
+        thickness: as applied [mm], where the class's times depend on it.
+    """
+
+    id: str
+    class_name: str
+    title: str
+    stages: tuple[Stage, ...]
+    limits: Limits = Limits()
+    one_go: bool = False
+    closes: str | None = None
+    dust_shy: str | None = None
+    on_missed_window: str = ""
+    thickness: float | None = None
+
+    def stage(self, name: str) -> Stage:
+        """The stage of that name; KeyError where the class has none."""
+        for stage in self.stages:
+            if stage.name == name:
+                return stage
+        raise KeyError(name)
+
+
+@dataclass(frozen=True)
+class Link:
+    """What a task waits for: one entry of its ``after``.
+
+    The task's ``end`` (``to``) comes at least ``wait`` minutes (may be negative) after the
+    ``of`` of the task ``task``; with a ``stage``, not before what ``task`` applied reaches it
+    (counted from ``task``'s finish; ``wait`` is then 0); and at most ``within`` minutes after it.
+    The classical four link types are ``of``/``to`` = finish/start (the usual one), start/start,
+    finish/finish, start/finish.
+    """
+
+    task: str
+    stage: str | None = None
+    wait: int = 0
+    within: int | None = None
+    of: End = "finish"
+    to: End = "start"
+
+
+@dataclass(frozen=True)
+class Task:
+    """A piece of work. ``work`` is minutes with all of ``who`` present; 0 makes a milestone.
+
+    ``split`` is already decided here: false where the file says so, or where it is silent and the
+    product's class must go on in one go. ``not_before`` and ``must_finish_by`` are UTC minutes; a
+    bare date in the file means the first minute of that day, or the end of it.
+    """
+
+    id: str
+    name: str
+    work: int
+    who: tuple[str, ...] = ()
+    room: str | None = None
+    applies: str | None = None
+    split: bool = True
+    after: tuple[Link, ...] = ()
+    not_before: int | None = None
+    must_finish_by: int | None = None
+    dusty: bool = False
+    hold: bool = False
+    notes: str = ""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One renovation, one file, with every reference resolved and every default filled in.
+
+    ``start`` and ``finish_by`` are UTC minutes (a bare date: first minute of the day, end of the
+    day). Tasks, people, rooms and products keep the order of the file.
+    """
+
+    name: str
+    timezone: str
+    start: int
+    air: Air
+    people: Mapping[str, Person]
+    rooms: Mapping[str, Room]
+    products: Mapping[str, Product]
+    tasks: tuple[Task, ...]
+    finish_by: int | None = None
+    units: Literal["metric", "imperial"] = "metric"
+
+    @cached_property
+    def task(self) -> Mapping[str, Task]:
+        """Tasks by id."""
+        return {task.id: task for task in self.tasks}
+
+    def air_of(self, room: str | None) -> Air:
+        """The air of a room, or the job's own where a task has no room."""
+        return self.air if room is None else self.rooms[room].air
+
+    def product_of(self, task: Task) -> Product | None:
+        """What a task applies."""
+        return None if task.applies is None else self.products[task.applies]
+
+
+ReasonKind = Literal[
+    "start",  # nothing holds it: the job starts then
+    "link",  # another task, perhaps with a fixed wait
+    "stage",  # what another task applied must reach a stage
+    "window",  # moved later, so that what follows still comes within its window
+    "people",  # a person is busy with another task
+    "room",  # the room is closed
+    "dust",  # dusty work and a fresh surface keep clear of each other
+    "hours",  # nobody in hours
+    "trip",  # an earlier start would cost one more day on which somebody comes
+    "air",  # the air is out of the product's limits
+    "date",  # not_before
+    "log",  # it really happened then
+]
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a task starts when it does and not a minute earlier."""
+
+    kind: ReasonKind
+    text: str
+    task: str | None = None
+    stage: str | None = None
+
+
+@dataclass(frozen=True)
+class PlannedTask:
+    """A task as placed. ``sessions`` are the spans actually worked; a milestone has none.
+
+    ``latest_start`` and ``latest_finish`` keep the plan's finish, crew order included;
+    ``float_minutes`` is ``latest_start - start``; ``free_float_minutes`` delays no other task;
+    ``logic_float_minutes`` is the float if crews were unlimited.
+    """
+
+    id: str
+    name: str
+    who: tuple[str, ...]
+    room: str | None
+    start: int
+    finish: int
+    sessions: tuple[tuple[int, int], ...]
+    latest_start: int
+    latest_finish: int
+    float_minutes: int
+    free_float_minutes: int
+    logic_float_minutes: int
+    critical: bool
+    because: Reason
+
+
+@dataclass(frozen=True)
+class Wait:
+    """A product on its way to a stage, or a fixed wait (``product`` and ``stage`` None).
+
+    ``start`` is the finish of ``task``, ``end`` the moment the stage is reached. ``for_task`` is
+    what waits for it; None where the stage only opens a room or ends a dust-shy time.
+    ``close_by`` is the last moment at which ``for_task`` may start.
+    """
+
+    task: str
+    product: str | None
+    stage: str | None
+    for_task: str | None
+    start: int
+    end: int
+    label_minutes: int
+    close_by: int | None = None
+
+    @property
+    def minutes(self) -> int:
+        """How long it takes [min]."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True)
+class TimeSplit:
+    """Where the elapsed time of the job goes [min], along the driving chain, without remainder."""
+
+    work: int = 0
+    waiting: int = 0
+    outside_hours: int = 0
+    people_busy: int = 0
+    room_closed: int = 0
+    air: int = 0
+    dates: int = 0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A job with every task placed.
+
+    ``chain`` is the driving chain: the ids of the tasks whose reasons, walked back from the
+    finish, lead to the start of the job, in the order they happen. ``finish_bound`` is proven: no
+    plan finishes earlier. ``visits`` counts the days on which somebody comes, each person's days
+    apart; ``visits_bound`` is the proven least at this finish.
+    """
+
+    job: str
+    timezone: str
+    start: int
+    finish: int
+    proven_earliest: bool
+    finish_bound: int
+    visits: int
+    visits_bound: int
+    tasks: tuple[PlannedTask, ...]
+    waits: tuple[Wait, ...]
+    where_time_goes: TimeSplit
+    chain: tuple[str, ...]
+    warnings: tuple[str, ...] = ()
+
+    @cached_property
+    def task(self) -> Mapping[str, PlannedTask]:
+        """Placed tasks by id."""
+        return {task.id: task for task in self.tasks}
