@@ -48,7 +48,7 @@ _ISO = re.compile(
     rf"p(?=.*[0-9])(?:({_NUMBER})w)?(?:({_NUMBER})d)?"
     rf"(?:t(?=[0-9.])(?:({_NUMBER})h)?(?:({_NUMBER})m)?(?:({_NUMBER})s)?)?"
 )
-_ISO_MINUTES = tuple(map(Fraction, (10_080, 1440, 60, 1, "1/60")))
+_ISO_MINUTES = tuple(Fraction(s, 60) for s in (604_800, 86_400, 3600, 60, 1))
 
 
 @dataclass(frozen=True)
@@ -199,6 +199,8 @@ def signed_duration(text: str) -> int:
     plain = _plain(text)
     sign = -1 if plain.startswith("-") else 1
     rest = plain[1:].lstrip() if plain.startswith(("-", "+")) else plain
+    if rest.startswith("-"):
+        raise _TIME.unreadable()
     return ceil(sign * _minutes(rest))
 
 
