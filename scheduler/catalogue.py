@@ -15,7 +15,17 @@ from scheduler.model import LABORATORY, STAGES, Conditions, Product, Stage
 from scheduler.quantities import show_duration
 from scheduler.resources import data
 
-__all__ = ["KEEP", "Keep", "Label", "LabelTime", "ProductClass", "classes", "load", "product"]
+__all__ = [
+    "KEEP",
+    "Keep",
+    "Label",
+    "LabelTime",
+    "ProductClass",
+    "classes",
+    "load",
+    "product",
+    "product_class",
+]
 
 
 class Keep(Enum):
@@ -95,7 +105,7 @@ def product(
         ValueError: a sentence on an unknown class or stage, a window that closes before its stage
             is reached, or a thickness where the class's times don't hang on it.
     """
-    kind = _class(class_name)
+    kind = product_class(class_name)
     label = label or Label()
     _check_thickness(kind, label, thickness)
     stages = {name: stage.named(name) for name, stage in kind.stages.items()}
@@ -119,7 +129,8 @@ def product(
     )
 
 
-def _class(name: str) -> ProductClass:
+def product_class(name: str) -> ProductClass:
+    """The class of that name; ValueError names the nearest and all there are."""
     if name not in classes():
         known = _listed(classes())
         raise ValueError(

@@ -211,7 +211,7 @@ def read_class(text: str, file: str) -> ProductClass | tuple[Problem, ...]:
     try:
         loader = yaml.BaseLoader(text)  # scalars stay text
         tree = loader.get_single_node()
-        values = loader.construct_document(tree) if tree else None
+        values: Any = loader.construct_document(tree) if tree else None
     except yaml.YAMLError as error:
         return (_no_yaml(error, file),)
     if not isinstance(tree, yaml.MappingNode):
@@ -226,9 +226,9 @@ def read_class(text: str, file: str) -> ProductClass | tuple[Problem, ...]:
 
 def _no_yaml(error: yaml.YAMLError, file: str) -> Problem:
     mark = getattr(error, "problem_mark", None)
-    place = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
     what = getattr(error, "problem", None) or getattr(error, "reason", "unreadable")
-    return Problem(file, *place, f"not YAML: {what}")
+    return Problem(file, line, column, f"not YAML: {what}")
 
 
 def _duplicates(node: yaml.Node, file: str) -> Iterator[Problem]:
