@@ -1,0 +1,104 @@
+"""A plan day by day: what to do, what sets and dries meanwhile, what is closed, what must start."""
+
+from collections.abc import Iterator
+
+from scheduler.days import Days, by_heading, clock_changes, heading, pieces
+from scheduler.layout import Entry, Section
+from scheduler.meanwhile import kept_off, must_start, waits
+from scheduler.model import Job, Plan, PlannedTask, Product
+from scheduler.wording import clock, glued, listed
+
+
+def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
+    """The plan by day: headings with weekday, date and who comes; entries in the order of the day.
+
+    The entries of a day are: a change of the clocks; the work, by start; what sets and dries;
+    rooms closed or to be kept free of dust; what must start by when.
+    """
+    return tuple(Section(heading(days), _entries(days)) for days in by_heading(job, plan))
+
+
+def _entries(days: Days) -> tuple[Entry, ...]:
+    found = (
+        *clock_changes(days),
+        *_work(days),
+        *waits(days),
+        *kept_off(days),
+        *must_start(days),
+    )
+    return found or (Entry("", "Nothing to do; nothing sets or dries."),)
+
+
+def _work(days: Days) -> Iterator[Entry]:
+    found = (
+        (start, end, part, task)
+        for task in days.plan.tasks
+        for part, (start, end) in enumerate(pieces(task), 1)
+        if days.meets(start, end)
+    )
+    for start, end, part, task in sorted(found, key=lambda piece: piece[:2]):
+        yield _piece(days, task, part, start, end)
+
+
+def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) -> Entry:
+    parts = len(planned.sessions)
+    which = f" ({glued(f'part {part} of {parts}')})" if parts > 1 else ""
+    label, until = _hours(days, start, end)
+    title = f"{until}{'' if parts else 'Milestone: '}{days.name(planned.id)}{which}{_crew(planned)}"
+    hold = days.job.task[planned.id].hold
+    details = (
+        *(("HOLD POINT: cover nothing until it is passed.",) if hold else ()),
+        *(_beginning(days, planned) if part == 1 and days.holds(start) else ()),
+    )
+    return Entry(label, title, details)
+
+
+def _crew(planned: PlannedTask) -> str:
+    who = listed(planned.who) if planned.who else "needs nobody" if planned.sessions else ""
+    where = f"in {planned.room}" if planned.room else ""
+    words = ", ".join(part for part in (who, where) if part)
+    return f" — {words}" if words else ""
+
+
+def _hours(days: Days, start: int, end: int) -> tuple[str, str]:
+    """The label of a piece of work, and until when where the label does not say."""
+    zone = days.plan.timezone
+    if start == end:
+        return clock(start, zone), ""
+    until = days.when(end, ends=True)
+    if not days.holds(start):
+        return "goes on", f"until {until}: "
+    if end > days.end:
+        return glued(f"from {clock(start, zone)}"), f"until {until}: "
+    return f"{clock(start, zone)}–{until}", ""
+
+
+def _beginning(days: Days, planned: PlannedTask) -> Iterator[str]:
+    """What is to be known where a task begins."""
+    task = days.job.task[planned.id]
+    product = days.job.product_of(task)
+    if product is not None:
+        named = product.title and _first_use(days, product) == planned.id
+        yield f"Applies {product.id}{f': {product.title}' if named else ''}."
+    if not _obvious(days, planned):
+        yield f"Why then: {planned.because.text}"
+    if task.dusty:
+        yield "Makes dust."
+    if task.must_finish_by is not None:
+        yield f"Must be finished by {days.when(task.must_finish_by, ends=True)}."
+    if task.notes:
+        yield f"Note: {task.notes}"
+
+
+def _first_use(days: Days, product: Product) -> str:
+    """The first task that applies it: there its title is told."""
+    users = (task for task in days.plan.tasks if days.job.task[task.id].applies == product.id)
+    return min(users, key=lambda task: task.start).id
+
+
+def _obvious(days: Days, planned: PlannedTask) -> bool:
+    """The job's beginning, and what follows the end of another task without a break."""
+    because = planned.because
+    if because.kind == "link" and because.task is not None:
+        return planned.start == days.plan.task[because.task].finish
+    return because.kind == "start" or not because.text

@@ -1,0 +1,194 @@
+"""What stands above and below the days of a plan: the finish, what it rests on, what drives it."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from scheduler.clock import day_of
+from scheduler.layout import Entry, Section
+from scheduler.model import Air, Job, Plan, PlannedTask
+from scheduler.quantities import Units, show_humidity, show_temperature
+from scheduler.wording import counted, dated, duration, glued, listed, moment
+
+_SPENT = {
+    "work": "work",
+    "waiting": "setting and drying",
+    "outside_hours": "outside hours",
+    "people_busy": "people busy elsewhere",
+    "room_closed": "room closed",
+    "air": "air out of limits",
+    "dates": "dates",
+}
+_NEAREST = 4  # tasks named with their time to spare, besides those with the most
+_CAUTIONS = (
+    Entry("", "The product's label and the local code win over this plan."),
+    Entry("", "The surface has the last word: where it is not hard and dry, wait longer."),
+    Entry("", "Wiring, gas, supply pipes and bearing walls are for licensed trades."),
+)
+
+
+def top(job: Job, plan: Plan) -> tuple[Section, ...]:
+    """Start, finish, visits; the air the dates rest on; where the time goes; warnings."""
+    head = Section(job.name, (_start(plan), _finish(job, plan), _visits(plan)))
+    time = Section("WHERE THE TIME GOES", tuple(_spent(plan)))
+    warnings = Section("WARNINGS", tuple(Entry("", f"! {text}") for text in plan.warnings))
+    sections = (
+        head,
+        Section("WHAT THE DATES REST ON", tuple(_rests_on(job, plan))),
+        time,
+        warnings,
+    )
+    return tuple(section for section in sections if section.entries)
+
+
+def _start(plan: Plan) -> Entry:
+    return Entry("starts", f"{moment(plan.start, plan.timezone)} ({plan.timezone})")
+
+
+def _finish(job: Job, plan: Plan) -> Entry:
+    lasts = f"{duration(plan.finish - plan.start)} after the start"
+    text = f"{moment(plan.finish, plan.timezone, ends=True)}, {lasts}"
+    return Entry("FINISHES", text, (_proof(plan), *_promise(job, plan)))
+
+
+def _proof(plan: Plan) -> str:
+    if plan.proven_earliest:
+        return "Proven: no plan finishes earlier."
+    bound, gap = moment(plan.finish_bound, plan.timezone), plan.finish - plan.finish_bound
+    return f"Not proven the earliest: a better plan could gain {duration(gap)} at most ({bound})."
+
+
+def _promise(job: Job, plan: Plan) -> Iterator[str]:
+    if job.finish_by is None:
+        return
+    spare = job.finish_by - plan.finish
+    wanted = f"to be finished by {moment(job.finish_by, plan.timezone, ends=True)}"
+    if spare < 0:
+        yield f"TOO LATE by {duration(-spare)}: {wanted}."
+    else:
+        yield f"In time, {duration(spare) if spare else 'nothing'} to spare: {wanted}."
+
+
+def _visits(plan: Plan) -> Entry:
+    if plan.visits == 0:
+        return Entry("visits", "nobody has to come")
+    people = listed(f"{who} on {counted(n, 'day')}" for who, n in _days_of_people(plan).items())
+    text = f"{plan.visits}: {people}"
+    if plan.visits_bound == plan.visits:
+        return Entry("visits", text, ("The fewest possible at this finish.",))
+    return Entry("visits", text, (f"At this finish {plan.visits_bound} at least.",))
+
+
+def _days_of_people(plan: Plan) -> Mapping[str, int]:
+    """On how many local days each person comes, in the order they first do."""
+    days = {
+        (person, day_of(minute, plan.timezone)): None
+        for task in sorted(plan.tasks, key=lambda task: task.start)
+        for person in task.who
+        for start, end in task.sessions
+        for minute in (*range(start, end, 720), end - 1)  # steps too short to miss a day
+    }
+    counts: dict[str, int] = {}
+    for person, _ in days:
+        counts[person] = counts.get(person, 0) + 1
+    return counts
+
+
+def _rests_on(job: Job, plan: Plan) -> Iterator[Entry]:
+    rooms: dict[Air, dict[str, None]] = {}
+    for room in (job.task[wait.task].room for wait in plan.waits if wait.product):
+        rooms.setdefault(job.air_of(room), {})[room or "elsewhere"] = None
+    if not rooms:
+        return
+    yield Entry("", "The waits are worked out for this air, day and night:")
+    yield from (
+        Entry("", f"{listed(names)}: {_air(air, job.units)}") for air, names in rooms.items()
+    )
+    yield Entry(
+        "",
+        "Colder or damper air makes waits longer, so measure it in the room. Times on a label are "
+        "minimums, not promises.",
+    )
+    if guessed := listed(_not_from_a_label(job, plan)):
+        yield Entry("", f"From the catalogue and not from your own label: {guessed}.")
+
+
+def _not_from_a_label(job: Job, plan: Plan) -> Iterable[str]:
+    """Products of which a stage that somebody waits for has not the owner's label behind it."""
+    return dict.fromkeys(
+        wait.product
+        for wait in plan.waits
+        if wait.product is not None
+        and wait.stage is not None
+        and job.products[wait.product].stage(wait.stage).basis != "owner's label"
+    )
+
+
+def _air(air: Air, units: Units) -> str:
+    low, mean, high = (
+        glued(show_temperature(air.temperature + part * air.swing, units)) for part in (-1, 0, 1)
+    )
+    swing = f" ({low} at {glued('03:00,')} {high} at 15:00)" if air.swing else ""
+    assumed = " — ASSUMED, the job file does not say" if air.assumed else ""
+    return f"{mean}{swing}, humidity {glued(show_humidity(air.humidity))}{assumed}"
+
+
+def _spent(plan: Plan) -> Iterator[Entry]:
+    spent = {words: getattr(plan.where_time_goes, key) for key, words in _SPENT.items()}
+    spent = {words: minutes for words, minutes in spent.items() if minutes > 0}
+    for words, share in shares(spent).items():
+        yield Entry(f"{share:>3} %".replace(" ", glued(" ")), f"{words}, {duration(spent[words])}")
+
+
+def shares(parts: Mapping[str, int]) -> dict[str, int]:
+    """Whole percentages that add to 100, largest part first; the largest remainders round up.
+
+    >>> shares({"work": 1, "drying": 1, "nights": 1})
+    {'work': 34, 'drying': 33, 'nights': 33}
+    """
+    total = sum(parts.values())
+    exact = {name: 100 * part / total for name, part in parts.items()}
+    short = 100 - sum(int(share) for share in exact.values())
+    up = set(sorted(exact, key=lambda name: int(exact[name]) - exact[name])[:short])
+    order = sorted(parts, key=lambda name: -parts[name])
+    return {name: int(exact[name]) + (name in up) for name in order}
+
+
+def end(job: Job, plan: Plan) -> tuple[Section, ...]:
+    """The driving chain, what the tasks have to spare, hold points and cautions."""
+    sections = (
+        Section("WHAT DRIVES THE FINISH", tuple(_chain(plan))),
+        Section("TIME TO SPARE", tuple(_to_spare(plan))),
+        Section("HOLD POINTS", tuple(_holds(job, plan))),
+        Section("BEFORE YOU COVER ANYTHING", _CAUTIONS),
+    )
+    return tuple(section for section in sections if section.entries)
+
+
+def _chain(plan: Plan) -> Iterator[Entry]:
+    for task in (plan.task[key] for key in plan.chain):
+        why = f": {task.because.text}" if task.because.text else ""
+        yield Entry(dated(task.start, plan.timezone), f"{_name(task)}{why}")
+    if plan.chain:
+        yield Entry(dated(plan.finish, plan.timezone, ends=True), "Finished")
+
+
+def _name(task: PlannedTask) -> str:
+    return task.name or task.id
+
+
+def _to_spare(plan: Plan) -> Iterator[Entry]:
+    """The critical tasks, those nearest to them, and those that can wait longest."""
+    named: dict[int, list[str]] = {}
+    for task in sorted(plan.tasks, key=lambda task: task.float_minutes):
+        named.setdefault(0 if task.critical else task.float_minutes, []).append(_name(task))
+    critical = named.pop(0, [])
+    if critical:
+        yield Entry("critical:", "; ".join(critical))
+    spare = [*named]
+    for minutes in [*spare[:_NEAREST], *spare[_NEAREST:][-1:]]:
+        yield Entry(duration(minutes), "; ".join(named[minutes]))
+
+
+def _holds(job: Job, plan: Plan) -> Iterator[Entry]:
+    for task in sorted(plan.tasks, key=lambda task: task.finish):
+        if job.task[task.id].hold:
+            yield Entry(dated(task.finish, plan.timezone, ends=True), _name(task))
