@@ -60,7 +60,7 @@ def dew_point(t: Quantity, rh: Quantity | float) -> Quantity:
     t_d = 243.04 g / (17.625 - g) with g = ln(rh) + 17.625 t / (243.04 + t), the inverse of
     ``saturation_pressure``. Air drier than 0.1 % counts as 0.1 %. Dew points above 0 °C, of air up
     to 40 °C, are within 0.03 K of the ASHRAE and IAPWS formulations. Those below are of dew, as
-    hygrometers give them; frost forms about a tenth nearer to 0 °C (-18 for -20 °C).
+    hygrometers give them; frost forms at 10 to 16 % fewer degrees below 0 °C (-18 for -20 °C).
 
     Args:
         t: temperature, -40 to 80 [°C].
