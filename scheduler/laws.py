@@ -32,8 +32,8 @@ def hydration(t: Values, rh: Values) -> Values:
     exp(-Q (1/T - 1/T23)) with Q = 5000 K and T in kelvin (equivalent age).
 
     Below 5 °C nothing is credited, though some strength still comes: so close to freezing no label
-    lets the work stand on it. Above 35 °C the rate stays as at 35 °C: hot curing is
-    faster at first and ends weaker. Humidity does not enter, as films and tiles keep the water in.
+    lets the work rest on it. Above 35 °C the rate stays as at 35 °C: hot curing is faster at first
+    and ends weaker. Humidity does not enter: cement sets in its own water.
 
     Args:
         t: temperature; credited from 5 to 35 [°C].
@@ -51,10 +51,10 @@ def hydration(t: Values, rh: Values) -> Values:
 def drying(t: Values, rh: Values) -> Values:
     """Thin water-based coats: membrane, primer, paint, ready-mixed joint compound.
 
-    p_sat(t) (1 - rh)^0.90, p_sat in Pa. For joint compound under tape, hours = 22.5 kPa over
-    this: within 15 % of the published grid (but for two doubtful cells), 4 % RMS.
-    A plain vapour pressure deficit (exponent 1) is a fifth too short in dry air, a third too long
-    in damp. That the exponent serves membranes and paints too is an assumption.
+    p_sat(t) (1 - rh)^0.90, p_sat in Pa. Joint compound under tape takes 22 500 h over this: within
+    15 % of every cell but one of the published grid, 4 % RMS. A plain vapour pressure deficit
+    (exponent 1) is a fifth too short in dry air and a third too long in damp. That the exponent
+    serves membranes and paints too is an assumption.
 
     Args:
         t: temperature, 0 to 38; no credit below 0, where coats freeze [°C].
