@@ -27,6 +27,7 @@ from scheduler.model import STAGES, Conditions, Limits, Stage
 THICKNESS_LAWS = frozenset({"thick-drying", "moisture-cure"})
 """The laws whose time hangs on how thick the product is applied."""
 
+_LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # of both, all scalars stay text
 _T = TypeVar("_T")
 
 
@@ -209,7 +210,7 @@ def _require(holds: bool, otherwise: str) -> None:
 def read_class(text: str, file: str) -> ProductClass | tuple[Problem, ...]:
     """The class stated in the text of the file ``<name>.yaml``, or all that is wrong with it."""
     try:
-        loader = yaml.BaseLoader(text)  # scalars stay text
+        loader = _LOADER(text)
         tree = loader.get_single_node()
         values: Any = loader.construct_document(tree) if tree else None
     except yaml.YAMLError as error:
