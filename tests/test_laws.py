@@ -35,8 +35,8 @@ def reached_after(label_hours: float, rates: Callable[[Values], Values]) -> floa
 # Drying -----------------------------------------------------------------------------------------
 # Table "Drying time - joint compound under joint tape" of Gypsum Association GA-236, reproduced in
 # ASTM C840 and the Gypsum Construction Handbook; every cell from memory, as its provenance column
-# says. Fit: hours = 22.5 / (p_sat (1 - rh)^0.90) with p_sat in kPa; the figures computed from it are
-# with psychrolib's p_sat, which is up to 0.25 % above ours: 0.06 h in 25.
+# says. Fit: hours = 22.5 / (p_sat (1 - rh)^0.90) with p_sat in kPa; where a figure is computed from
+# it, then with psychrolib's p_sat, which is up to 0.25 % above ours: 0.06 h in 25.
 
 GRID_FILE = Path(__file__).parent / "data" / "joint_compound_drying.csv"
 GRID = {
