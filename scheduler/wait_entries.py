@@ -1,0 +1,183 @@
+"""The waits and windows of a plan as calendar entries, none of which takes anybody's time.
+
+A wait is a free span; one of a day or more is only its end, because month views lift long spans
+into the all-day strip, where they hide the work. A window is a short entry that *ends* when the
+window closes, so that nobody reads its block as time still left.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, time, timedelta
+
+from scheduler.clock import DAY, HOUR, day_of, to_minute
+from scheduler.entries import (
+    LABEL_FIRST,
+    SHORT,
+    Due,
+    Entry,
+    brief,
+    dues,
+    entry_uid,
+    next_line,
+    next_lines,
+    product_words,
+    ready_not_before,
+    when,
+)
+from scheduler.model import Job, Plan, Product, Wait
+from scheduler.quantities import show_duration, show_humidity, show_temperature
+from scheduler.wording import READY
+
+_ALARM = 3 * HOUR
+_EVENING = time(19, 0)
+
+_MEANWHILE = {
+    "hydration": "setting",
+    "gypsum-set": "setting",
+    "drying": "drying",
+    "thick-drying": "drying",
+    "moisture-cure": "curing",
+}
+
+
+def wait_entries(job: Job, plan: Plan) -> Iterator[Entry]:
+    """The entries of every wait, and of every window that closes."""
+    for due in dues(plan):
+        if due.wait.minutes > 0:
+            yield _waiting(job, plan, due)
+        for waiter, closes in due.waiters.items():
+            if closes is not None:
+                yield _window(job, plan, due.wait, waiter, closes)
+
+
+def _waiting(job: Job, plan: Plan, due: Due) -> Entry:
+    wait = due.wait
+    long = wait.minutes >= DAY
+    waiter = "" if wait.stage else wait.for_task or ""
+    return Entry(
+        uid=entry_uid(job.name, "wait", wait.task, wait.stage or "", waiter),
+        start=wait.end if long else wait.start,
+        end=wait.end + SHORT if long else wait.end,
+        summary=_ended(plan, due) if long else _until(job, plan, due),
+        description="\n".join(_lines(job, plan, due)),
+        category="Wait",
+    )
+
+
+def _until(job: Job, plan: Plan, due: Due) -> str:
+    """The title of a wait, e.g. ``Second coat not before 21:40 (First coat: drying)``."""
+    goal = ", ".join(plan.task[waiter].name for waiter in due.waiters)
+    if not goal:
+        goal = _sentence(READY[due.wait.stage]) if due.wait.stage else "Next"
+    until = brief(plan, due.wait.end, due.wait.start)
+    return f"{goal} not before {until} ({_meanwhile(job, plan, due.wait)})"
+
+
+def _ended(plan: Plan, due: Due) -> str:
+    """The title of the end of a long wait: what to expect, and when the plan goes on."""
+    name = plan.task[due.wait.task].name
+    stage = due.wait.stage
+    fact = f"{name} should be {READY[stage]}" if stage else f"Wait after {name} is over"
+    following = [plan.task[waiter] for waiter in due.waiters]
+    if not following:
+        return fact
+    first = min(following, key=lambda task: task.start)
+    return f"{fact}; {first.name} is planned for {brief(plan, first.start, due.wait.end)}"
+
+
+def _lines(job: Job, plan: Plan, due: Due) -> Iterator[str]:
+    wait = due.wait
+    product = job.products[wait.product] if wait.product else None
+    yield f"Job: {job.name}"
+    yield f"{_meanwhile(job, plan, wait)} since {when(plan, wait.start)}."
+    if product:
+        yield f"Product: {product_words(product)}"
+    if room := plan.task[wait.task].room:
+        yield f"Room: {room}"
+    label = f"; its label asks for {show_duration(wait.label_minutes)}" if product else ""
+    ready = _sentence(ready_not_before(plan, wait))
+    yield f"{ready} ({show_duration(wait.minutes)}{label})."
+    yield from next_lines(plan, due)
+    for waiter, closes in due.waiters.items():
+        if closes is not None:
+            yield f"Start {plan.task[waiter].name} by {when(plan, closes)}: its window closes then."
+    if product:
+        yield from _cautions(job, plan, wait, product)
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def _meanwhile(job: Job, plan: Plan, wait: Wait) -> str:
+    """What is happening, e.g. ``First coat: drying``."""
+    return f"{plan.task[wait.task].name}: {_MEANWHILE.get(_law(job, wait), 'waiting')}"
+
+
+def _law(job: Job, wait: Wait) -> str:
+    if wait.product is None or wait.stage is None:
+        return "fixed"
+    return job.products[wait.product].stage(wait.stage).law
+
+
+def _cautions(job: Job, plan: Plan, wait: Wait, product: Product) -> Iterator[str]:
+    """What to keep off a fresh surface and until when, and what the time rests on."""
+    yield "Until then do not cover it, load it or wet it."
+    if product.closes:
+        rule = "Do not walk on it: the room is closed until"
+        yield f"{rule} it is {READY[product.closes]}{_at(plan, wait.task, product.closes)}."
+    if product.dust_shy:
+        rule = "No dusty work in the room until"
+        yield f"{rule} it is {READY[product.dust_shy]}{_at(plan, wait.task, product.dust_shy)}."
+    if _law(job, wait) != "fixed":
+        yield _air(job, wait)
+    yield LABEL_FIRST
+
+
+def _at(plan: Plan, task: str, stage: str) -> str:
+    ends = [wait.end for wait in plan.waits if (wait.task, wait.stage) == (task, stage)]
+    return f", {when(plan, max(ends))}" if ends else ""
+
+
+def _air(job: Job, wait: Wait) -> str:
+    air = job.air_of(job.task[wait.task].room)
+    source = "assumed, nobody gave it" if air.assumed else "as the job file says"
+    state = f"{show_temperature(air.temperature, job.units)}, {show_humidity(air.humidity)}"
+    return (
+        f"Reckoned for air of {state} ({source}). Other air makes another wait:"
+        " check the surface before you go on."
+    )
+
+
+def _window(job: Job, plan: Plan, wait: Wait, waiter: str, closes: int) -> Entry:
+    name = plan.task[waiter].name
+    by = f"Start {name} by {when(plan, closes)}"
+    return Entry(
+        uid=entry_uid(job.name, "window", wait.task, wait.stage or "", waiter),
+        start=closes - SHORT,
+        end=closes,
+        summary=f"Last moment for {name}: start by {brief(plan, closes, closes)}",
+        description="\n".join(_window_lines(job, plan, wait, waiter, by)),
+        category="Window",
+        alarms=tuple(lead - SHORT for lead in _leads(wait.start, closes, plan.timezone)),
+        alarm_text=f"{by}.",
+    )
+
+
+def _window_lines(job: Job, plan: Plan, wait: Wait, waiter: str, by: str) -> Iterator[str]:
+    product = job.products[wait.product] if wait.product else None
+    missed = product.on_missed_window if product else ""
+    yield f"Job: {job.name}"
+    yield f"{by}: the window after {plan.task[wait.task].name} closes then."
+    yield next_line(plan, waiter)
+    yield f"If it is missed: {missed or 'do what the label of the product says.'}"
+
+
+def _leads(opens: int, closes: int, zone: str) -> tuple[int, ...]:
+    """How long before a window closes to say so [min]: the evening before, and 3 hours.
+
+    Half way through a window of less than 6 hours; no evening that lies before its beginning.
+    """
+    near = min(_ALARM, max(closes - opens, 0) // 2)
+    day = day_of(closes, zone) - timedelta(days=1)
+    evening = to_minute(datetime.combine(day, _EVENING), zone)
+    return (closes - evening, near) if evening > opens else (near,)
