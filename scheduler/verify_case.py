@@ -1,0 +1,100 @@
+"""A plan laid beside its job, for the verifier's rules to look at."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from scheduler.model import End, Job, Link, Plan, PlannedTask, Task
+from scheduler.verify_world import Reach, in_words, reach
+
+
+@dataclass(frozen=True)
+class Breach:
+    """One rule that a plan breaks.
+
+    Args:
+        rule: its short name, the same for every breach of that rule.
+        task: the task that breaks it; None where it is the plan as a whole.
+        text: what is wrong, in words and local time.
+    """
+
+    rule: str
+    task: str | None
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.rule}: {self.text}"
+
+
+@dataclass(frozen=True)
+class Case:
+    """A plan and the job it claims to be a plan of.
+
+    Rules look only at tasks that both know; that the two lists agree is a rule of its own.
+    """
+
+    job: Job
+    plan: Plan
+    _reaches: dict[tuple[str, str], Reach] = field(default_factory=dict)
+
+    @cached_property
+    def placed(self) -> Mapping[str, PlannedTask]:
+        """The first placing of every task that the job knows."""
+        return {p.id: p for p in reversed(self.plan.tasks) if p.id in self.job.task}
+
+    @cached_property
+    def pairs(self) -> tuple[tuple[Task, PlannedTask], ...]:
+        """Each task with its placing, in the order of the file."""
+        return tuple((t, self.placed[t.id]) for t in self.job.tasks if t.id in self.placed)
+
+    @cached_property
+    def links(self) -> tuple[tuple[Link, PlannedTask, PlannedTask], ...]:
+        """Each link with the placed task it comes from and the one it leads to."""
+        return tuple(
+            (link, self.placed[link.task], placed)
+            for task, placed in self.pairs
+            for link in task.after
+            if link.task in self.placed
+        )
+
+    def reach(self, task_id: str, stage: str) -> Reach:
+        """When what a placed task applied reaches a stage."""
+        if (task_id, stage) not in self._reaches:
+            task = self.job.task[task_id]
+            product = self.job.product_of(task)
+            assert product is not None, "a job that validates has stages of products only"
+            self._reaches[task_id, stage] = reach(
+                product.stage(stage),
+                self.job.air_of(task.room),
+                self.job.timezone,
+                self.placed[task_id].finish,
+                self.job.start,
+            )
+        return self._reaches[task_id, stage]
+
+    def when(self, minute: float) -> str:
+        """A moment in local words, or "never"."""
+        if math.isinf(minute):
+            return "never"
+        return in_words(math.ceil(minute), self.job.timezone)
+
+
+def end_of(placed: PlannedTask, end: End) -> int:
+    """The start or the finish of a placed task."""
+    return placed.start if end == "start" else placed.finish
+
+
+def sound_sessions(placed: PlannedTask) -> Iterator[tuple[int, int]]:
+    """The sessions that run forwards; the others are a breach of their own."""
+    return (session for session in placed.sessions if session[0] < session[1])
+
+
+def span_in_words(minutes: int) -> str:
+    """A length of time for a person: ``25 h 05 min``.
+
+    >>> span_in_words(1505), span_in_words(45), span_in_words(-90)
+    ('25 h 05 min', '45 min', '-1 h 30 min')
+    """
+    sign, (hours, rest) = "-" if minutes < 0 else "", divmod(abs(minutes), 60)
+    return f"{sign}{hours} h {rest:02} min" if hours else f"{sign}{rest} min"
