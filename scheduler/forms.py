@@ -1,0 +1,196 @@
+"""Forms of files: which keys a block has and how each is read, as a dataclass and as JSON Schema.
+
+A form is written down once, as a dataclass whose fields are made with ``key``. Reading follows it
+and so does the schema for editors, so that no key is in one but not in the other. Where a key
+can't be read its default stands in, so that the rest is checked too.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from functools import cached_property
+from typing import Any, Generic, TypeVar, cast
+
+from scheduler.fields import Place, Reader, Schema, attempt, refuse
+from scheduler.yamltree import Block, Mark, Node, Report, Text, found, shortened
+
+T = TypeVar("T")
+D = TypeVar("D")
+_ID = re.compile(r"[^\W_][\w-]*")
+_ID_SCHEMA = r"^[^\s!-/:-@\[-`{-~][^\s!-,./:-@\[-^`{-~]*$"  # the same, as far as editors need it
+_LONGEST_ID = 60  # characters
+
+
+@dataclass(frozen=True)
+class Table(Generic[T]):
+    """Entries by id.
+
+    Args:
+        what: what an entry is, in the singular.
+        of: reads an entry.
+        stand_in: takes the place of an entry that can't be read, so that its id is still known.
+        says: what an entry is, for the editor.
+        reserved: ids that would be misunderstood elsewhere.
+        least, most: how many there may be.
+    """
+
+    what: str
+    of: Reader[T]
+    stand_in: T
+    says: str
+    reserved: Iterable[str] = ()
+    least: int = 0
+    most: int = 5000
+
+    def read(self, node: Node, place: Place, report: Report) -> dict[str, T]:
+        """The entries, in the order of the file."""
+        block = _or_empty(node, may=not self.least)
+        if not isinstance(block, Block):
+            raise refuse(node, place, report, f"a block of {self.what}s, each under its id")
+        if not self.least <= len(block.pairs) <= self.most:
+            wrong = (
+                f"needs at least one {self.what}" if not block.pairs else f"has over {self.most}"
+            )
+            report.add(node.mark, f"{place} {wrong}")
+        return {key.value: self._entry(key, value, report) for key, value in block.pairs}
+
+    def _entry(self, key: Text, value: Node, report: Report) -> T:
+        self._check_id(key, report)
+        place = Place(f"{self.what} {found(key)}", key.mark)
+        got = attempt(self.of, value, place, report)
+        return got.value if got else self.stand_in
+
+    def _check_id(self, key: Text, report: Report) -> None:
+        if key.value in self.reserved:
+            wrong = "this word has a meaning of its own in 'after'"
+        elif not _ID.fullmatch(key.value):
+            wrong = "letters, digits, - and _ only, a letter or digit first"
+        elif len(key.value) > _LONGEST_ID:
+            wrong = f"at most {_LONGEST_ID} characters"
+        else:
+            return
+        report.add(key.mark, f"{found(key)} can't be the id of a {self.what}: {wrong}")
+
+    def schema(self) -> Schema:
+        """An object with ids for keys."""
+        ids: Schema = {"pattern": _ID_SCHEMA, "maxLength": _LONGEST_ID}
+        if self.reserved:
+            ids["not"] = {"enum": sorted(self.reserved)}
+        return {
+            "type": "object" if self.least else ["object", "null"],
+            "propertyNames": ids,
+            "minProperties": self.least,
+            "maxProperties": self.most,
+            "additionalProperties": {"description": self.says} | self.of.schema(),
+        }
+
+
+@dataclass(frozen=True)
+class Key(Generic[T]):
+    """A key of a form: how its value is read, what it says, what it must be if it is required."""
+
+    reader: Reader[T]
+    says: str
+    required: str = ""
+
+
+def key(reader: Reader[T], says: str, default: D, required: str = "") -> T | D:
+    """A field of a form's dataclass.
+
+    Args:
+        reader: how the value is read.
+        says: what the key means, for the editor.
+        default: the value where the key is left out or can't be read.
+        required: what the value must be, where the key may not be left out.
+    """
+    meta = {"key": Key(reader, says, required)}
+    return cast(T | D, field(default_factory=lambda: default, metadata=meta))
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What a form's dataclass has beside its keys: where they are in the file."""
+
+    marks: Mapping[str, Mark] = field(default_factory=dict)
+    unread: frozenset[str] = frozenset()
+
+    def has(self, name: str) -> bool:
+        """Whether the key is there."""
+        return name in self.marks
+
+
+E = TypeVar("E", bound=Entry)
+
+
+@dataclass(frozen=True)
+class Form(Generic[E]):
+    """A block with the keys of a dataclass; a key that is a Python word has a ``_`` behind it."""
+
+    make: type[E]
+    like: str  # what such a block looks like
+    empty: bool = False  # whether nothing at all may stand there
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        """The field of each key."""
+        return {f.name.rstrip("_"): f.name for f in fields(self.make) if "key" in f.metadata}
+
+    @cached_property
+    def keys(self) -> dict[str, Key[Any]]:
+        """The keys, in order."""
+        metadata = {f.name: f.metadata for f in fields(self.make)}
+        return {name: metadata[attribute]["key"] for name, attribute in self.names.items()}
+
+    def read(self, node: Node, place: Place, report: Report) -> E:
+        """The entry, with defaults for what is left out or can't be read."""
+        block = _or_empty(node, may=self.empty)
+        if not isinstance(block, Block):
+            raise refuse(node, place, report, f"a block of keys such as {self.like}")
+        _report_unknown(block, self.keys, place, report)
+        _report_missing(block, self.keys, place, report)
+        there = [(k, value) for k, value in block.pairs if k.value in self.keys]
+        read = {
+            k.value: attempt(self.keys[k.value].reader, value, Place(found(k), k.mark), report)
+            for k, value in there
+        }
+        return self.make(
+            marks={k.value: value.mark for k, value in there},
+            unread=frozenset(name for name, got in read.items() if not got),
+            **{self.names[name]: got.value for name, got in read.items() if got},
+        )
+
+    def schema(self) -> Schema:
+        """An object with these keys and no others."""
+        return {
+            "type": ["object", "null"] if self.empty else "object",
+            "properties": {
+                name: {"description": key.says} | key.reader.schema()
+                for name, key in self.keys.items()
+            },
+            "required": [name for name, key in self.keys.items() if key.required],
+            "additionalProperties": False,
+        }
+
+
+def _or_empty(node: Node, *, may: bool) -> Node:
+    """Nothing at all as a block without keys, where that may be; anything else as it is."""
+    return Block((), node.mark) if may and isinstance(node, Text) and node.empty else node
+
+
+def _report_unknown(
+    block: Block, keys: Mapping[str, Key[Any]], place: Place, report: Report
+) -> None:
+    for key_text, _ in block.pairs:
+        if key_text.value not in keys:
+            word = key_text.value
+            near = report.near(word, keys) or f"; there are {', '.join(keys)}"
+            report.add(key_text.mark, f"unknown key '{shortened(word)}' in {place}{near}")
+
+
+def _report_missing(
+    block: Block, keys: Mapping[str, Key[Any]], place: Place, report: Report
+) -> None:
+    there = {key_text.value for key_text, _ in block.pairs}
+    for name, wanted in keys.items():
+        if wanted.required and name not in there:
+            report.add(place.mark, f"{place} needs '{name}': {wanted.required}")

@@ -1,0 +1,308 @@
+"""The job file: YAML to ``Job``, with every problem at once, and its JSON Schema for editors.
+
+Text becomes a tree (``yamltree``), the tree is read by the form of the file (``jobform``), and
+here what the entries name is looked up and defaults are filled in.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import TypeVar
+
+from scheduler import catalogue
+from scheduler.clock import DAY
+from scheduler.errors import BadFile
+from scheduler.fields import Place, Schema
+from scheduler.hourstext import Moment, first_minute, last_minute
+from scheduler.jobform import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
+from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
+from scheduler.quantities import duration, show_duration
+from scheduler.yamltree import TOP, Mark, Report, Text, Unreadable, found, tree
+from scheduler.zones import zone
+
+ASSUMED = Air(18.0, 0.60, 0.0, assumed=True)
+"""The air supposed where a job gives none (DEVELOPERS.md, decision 3)."""
+
+_T = TypeVar("_T")
+_FARTHEST = 5 * 365 * DAY  # a date further from the start is a slip of the year
+
+
+def parse(content: bytes, name: str) -> Job:
+    """The job of a file, with every reference resolved and every default filled in.
+
+    Args:
+        content: the bytes of the file, UTF-8.
+        name: what the file is called in messages.
+
+    Raises:
+        BadFile: with everything that is wrong in the file, in its order.
+    """
+    report = Report(name)
+    try:
+        form = _read(content, report)
+    except Unreadable:
+        raise BadFile(report.problems) from None
+    job = _Lookup(form, report).job()
+    if report.problems:
+        raise BadFile(report.problems)
+    return job
+
+
+def schema() -> Schema:
+    """The JSON Schema (draft 7, which editors read) of a job file."""
+    return {
+        "$schema": "http://json-schema.org/draft-07/schema#",
+        "title": "thenwait job file, version 1",
+        "description": "One renovation: who works when, in which rooms, with which products.",
+    } | JOB.schema()
+
+
+def _read(content: bytes, report: Report) -> JobEntry:
+    root = tree(content, report)
+    if isinstance(root, Text) and root.empty:
+        report.add(TOP, "nothing in it: a job has at least job, timezone, start and tasks")
+        raise Unreadable
+    return JOB.read(root, Place("the job", TOP), report)
+
+
+class _Lookup:
+    """Looks up what the entries of a file name. What is wrong is reported, and left out."""
+
+    def __init__(self, form: JobEntry, report: Report) -> None:
+        self.form = form
+        self.report = report
+        self.zone = zone(form.timezone, report)
+        self.start = first_minute(form.start, self.zone) if form.start and self.zone else None
+        self.products = self._products()
+
+    def job(self) -> Job:
+        """The job; only complete where nothing was reported."""
+        form = self.form
+        air = _job_air(form.air)
+        return Job(
+            name=form.job,
+            timezone=self.zone,
+            start=self.start or 0,
+            air=air,
+            people={
+                key: Person(key, _joined(entry.hours), _joined(entry.away), entry.count)
+                for key, entry in form.people.items()
+            },
+            rooms={
+                key: Room(key, _room_air(entry.air, form.air, air))
+                for key, entry in form.rooms.items()
+            },
+            products={key: product for key, product in self.products.items() if product},
+            tasks=tuple(self._task(key, entry) for key, entry in form.tasks.items()),
+            finish_by=self._by(form.finish_by, "finish_by", form.marks),
+            units=form.units,
+        )
+
+    def _products(self) -> dict[str, Product | None]:
+        """The products of the file, and the classes that tasks apply straight away."""
+        own = {key: self._product(key, entry) for key, entry in self.form.products.items()}
+        applied = [task.applies.value for task in self.form.tasks.values() if task.applies]
+        classes = [key for key in applied if key not in own and key in catalogue.classes()]
+        return own | {key: catalogue.product(key, key) for key in classes}
+
+    def _product(self, key: str, entry: ProductEntry) -> Product | None:
+        kind = entry.class_
+        if kind is None or not self._known(kind, catalogue.classes(), "product class"):
+            return None
+        times = entry.label.stages()
+        if not self._labelled(key, entry, kind, (), entry.marks.get("thickness", kind.mark)):
+            return None
+        alone = [self._labelled(key, entry, kind, (s,), entry.label.marks[s]) for s in times]
+        return self._labelled(key, entry, kind, times, kind.mark) if all(alone) else None
+
+    def _labelled(
+        self,
+        key: str,
+        entry: ProductEntry,
+        kind: Text,
+        stages: Iterable[str],
+        mark: Mark,
+    ) -> Product | None:
+        """The product with some stages of its label, so that a wrong one is told by its place."""
+        given = entry.label.stages()
+        times = {stage: given[stage] for stage in stages}
+        label = catalogue.Label(times, entry.label.at, entry.label.thickness)
+        try:
+            return catalogue.product(key, kind.value, label, entry.thickness, entry.shorten)
+        except ValueError as error:
+            self.report.add(mark, f"product '{key}': {error}")
+            return None
+
+    def _task(self, key: str, entry: TaskEntry) -> Task:
+        applies = self._name(entry.applies, self._appliable(), "product", "products")
+        product = self.products.get(applies) if applies else None
+        split = not (product and product.one_go) if entry.split is None else entry.split
+        links = [self._link(key, link) for link in _joined(entry.after)]
+        return Task(
+            id=key,
+            name=entry.name or _in_words(key),
+            work=entry.work,
+            who=self._who(entry.who),
+            room=self._name(entry.room, self.form.rooms, "room", "rooms"),
+            applies=applies,
+            split=split,
+            after=tuple(link for link in links if link),
+            not_before=self._not_before(entry),
+            must_finish_by=self._by(entry.must_finish_by, "must_finish_by", entry.marks),
+            dusty=entry.dusty,
+            hold=entry.hold,
+            notes=entry.notes,
+        )
+
+    def _appliable(self) -> Iterable[str]:
+        return [*self.form.products, *catalogue.classes()]
+
+    def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
+        who: list[str] = []
+        for word in words:
+            if word.value in who:
+                self.report.add(word.mark, f"{found(word)} is in 'who' twice")
+            elif self._name(word, self.form.people, "person", "people"):
+                who.append(word.value)
+        return tuple(who)
+
+    def _link(self, key: str, entry: LinkEntry) -> Link | None:
+        task = self._name(entry.task, self.form.tasks, "task", "tasks")
+        if task is None or entry.task is None:
+            return None
+        if task == key:
+            self.report.add(entry.task.mark, f"task '{key}' can't come after itself")
+            return None
+        stage = self._stage(entry, task)
+        _check_within(entry, self.report)
+        return Link(
+            task=task,
+            stage=stage.name if stage else None,
+            wait=entry.wait,
+            within=entry.within if entry.has("within") or not stage else stage.within,
+            of=entry.from_,
+            to=entry.to,
+        )
+
+    def _stage(self, entry: LinkEntry, task: str) -> Stage | None:
+        """The stage that a link names, if what the other task applies passes it."""
+        if entry.stage is None:
+            return None
+        _check_stage_alone(entry, self.report)
+        applies = self.form.tasks[task].applies
+        product = self.products.get(applies.value) if applies else None
+        for stage in product.stages if product else ():
+            if stage.name == entry.stage.value:
+                return stage
+        self._no_stage(entry.stage, task, product)
+        return None
+
+    def _no_stage(self, stage: Text, task: str, product: Product | None) -> None:
+        """Report a stage that isn't passed, unless what is applied is reported already."""
+        hint = f"; for a fixed wait write {{task: {task}, wait: {stage.value}}}"
+        hint = hint if _is_duration(stage.value) else ""
+        if product:
+            passed = [s.name for s in product.stages]
+            hint = hint or self.report.near(stage.value, passed)
+            which = f"no stage {found(stage)} in '{product.id}', which task '{task}' applies"
+            self.report.add(stage.mark, f"{which}: it passes {', '.join(passed)}{hint}")
+        elif not self.form.tasks[task].has("applies"):
+            words = (
+                f"task '{task}' applies nothing, so there is no stage {found(stage)} to wait for"
+            )
+            self.report.add(stage.mark, words + hint)
+
+    def _name(self, word: Text | None, known: Iterable[str], what: str, section: str) -> str | None:
+        """The id that a word names, if it is one; where ids couldn't be read, any word may be."""
+        if word is None or section in self.form.unread:
+            return None
+        return word.value if self._known(word, known, what) else None
+
+    def _known(self, word: Text, known: Iterable[str], what: str) -> bool:
+        ids = list(known)
+        if word.value in ids:
+            return True
+        hint = self.report.near(word.value, ids)
+        if not hint and "," in word.value:
+            hint = "; several go in a list: [a, b]"
+        if not hint:
+            hint = f"; there are {', '.join(ids)}" if 0 < len(ids) <= 30 else ""
+        self.report.add(word.mark, f"unknown {what} {found(word)}{hint}")
+        return False
+
+    def _not_before(self, entry: TaskEntry) -> int | None:
+        if entry.not_before is None or self.start is None:
+            return None
+        when = first_minute(entry.not_before, self.zone)
+        return self._near(when, "not_before", entry.marks)
+
+    def _by(self, day: Moment | None, key: str, marks: Mapping[str, Mark]) -> int | None:
+        """The end of a day or the minute of a wall time, which must lie after the start."""
+        if day is None or self.start is None:
+            return None
+        when = last_minute(day, self.zone)
+        if when <= self.start:
+            self.report.add(marks[key], f"'{key}' must be after the 'start' of the job")
+        return self._near(when, key, marks)
+
+    def _near(self, when: int, key: str, marks: Mapping[str, Mark]) -> int:
+        if self.start is not None and when > self.start + _FARTHEST:
+            self.report.add(marks[key], f"'{key}' must be within 5 years of the 'start' of the job")
+        return when
+
+
+def _job_air(given: AirEntry) -> Air:
+    """The job's air; what it doesn't give is supposed."""
+    return Air(
+        _first(given.temperature, ASSUMED.temperature),
+        _first(given.humidity, ASSUMED.humidity),
+        _first(given.swing, ASSUMED.swing),
+        assumed=given.temperature is None or given.humidity is None,
+    )
+
+
+def _room_air(given: AirEntry, job: AirEntry, air: Air) -> Air:
+    """A room's air; what it doesn't give is the job's, supposed where that is."""
+    pairs = ((given.temperature, job.temperature), (given.humidity, job.humidity))
+    return Air(
+        _first(given.temperature, air.temperature),
+        _first(given.humidity, air.humidity),
+        _first(given.swing, air.swing),
+        assumed=any(own is None and jobs is None for own, jobs in pairs),
+    )
+
+
+def _first(given: float | None, other: float) -> float:
+    return other if given is None else given
+
+
+def _check_within(entry: LinkEntry, report: Report) -> None:
+    if entry.within is not None and entry.within < entry.wait:
+        window, wait = show_duration(entry.within), show_duration(entry.wait)
+        words = f"'within' ({window}) is shorter than 'wait' ({wait}): nothing could ever start"
+        report.add(entry.marks["within"], words)
+
+
+def _check_stage_alone(entry: LinkEntry, report: Report) -> None:
+    if entry.has("wait"):
+        words = "a link has either 'stage' or 'wait': the product says how long a stage takes"
+        report.add(entry.marks["wait"], words)
+    if entry.from_ == "start":
+        words = "a stage counts from the finish of the other task: leave 'from: start' out"
+        report.add(entry.marks["from"], words)
+
+
+def _is_duration(text: str) -> bool:
+    try:
+        duration(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _in_words(key: str) -> str:
+    """``coat-1`` as ``Coat 1``."""
+    words = " ".join(key.replace("-", " ").replace("_", " ").split())
+    return words[:1].upper() + words[1:]
+
+
+def _joined(lines: Iterable[tuple[_T, ...]]) -> tuple[_T, ...]:
+    return tuple(item for line in lines for item in line)

@@ -1,0 +1,299 @@
+"""The form of a job file, version 1: every key, how its value is read, and what it means.
+
+This is the one place where keys are listed. ``jobfile.parse`` reads by it and ``jobfile.schema``
+prints it; what the entries name is looked up in ``jobfile``.
+"""
+# ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
+
+from dataclasses import dataclass
+from typing import Literal
+
+from scheduler import hourstext
+from scheduler.catalogue import LabelTime
+from scheduler.fields import Many, Place, Schema, YesNo, attempt, refuse
+from scheduler.forms import Entry, Form, Table, key
+from scheduler.hourstext import Moment
+from scheduler.jobvalues import (
+    AIR_STATE,
+    AWAY,
+    CLASS,
+    COUNT,
+    DURATION,
+    ENDS,
+    HOURS,
+    HUMIDITY,
+    LABEL_TIME,
+    LAG,
+    MOMENT,
+    NOTES,
+    PERSON,
+    PRODUCT,
+    ROOM,
+    STAGE,
+    SWING,
+    TASK,
+    TEMPERATURE,
+    THICKNESS,
+    TITLE,
+    UNITS,
+    WITHIN,
+    ZONE,
+)
+from scheduler.model import STAGES, Away, Conditions, Dated, Weekly
+from scheduler.yamltree import Block, Mark, Node, Report, Text, Unreadable, found
+
+
+@dataclass(frozen=True)
+class AirEntry(Entry):
+    """The air of the job or of a room."""
+
+    temperature: float | None = key(TEMPERATURE, "Mean temperature, as 66 F or 19 C.", None)
+    humidity: float | None = key(HUMIDITY, "Relative humidity, as 45 %.", None)
+    swing: float | None = key(
+        SWING, "Half the daily swing, as 4 F or 2 C: warmest at 15:00, coldest at 3:00.", None
+    )
+
+
+AIR = Form(AirEntry, "{temperature: 66 F, humidity: 45 %}")
+
+
+@dataclass(frozen=True)
+class PersonEntry(Entry):
+    """Somebody, or a trade."""
+
+    hours: tuple[tuple[Weekly | Dated, ...], ...] = key(
+        Many(HOURS, least=1),
+        "When this person can work: one line or a list. Weekly (mon-fri 18:00-21:30, daily, "
+        "weekdays, weekends), on a date (2027-01-14 8:00-12:00), or always. Times on local clocks; "
+        "22:00-6:00 runs over midnight.",
+        (),
+        required=hourstext.HOURS_WORDS,
+    )
+    away: tuple[tuple[Away, ...], ...] = key(
+        Many(AWAY),
+        "When this person is away, whatever the hours say: a date, 2027-01-20..2027-01-22 (the "
+        "last day included), or two dates with times.",
+        (),
+    )
+    count: int = key(COUNT, "How many alike there are; each task takes one of them.", 1)
+
+
+@dataclass(frozen=True)
+class RoomEntry(Entry):
+    """A place with its own air."""
+
+    air: AirEntry = key(AIR, "The room's air; what is not given is as in the job's.", AirEntry())
+
+
+def _stage(means: str) -> LabelTime | None:
+    return key(LABEL_TIME, f"Time until {means}; with a window as 2 h..24 h.", None)
+
+
+@dataclass(frozen=True)
+class LabelEntry(Entry):
+    """The numbers on the owner's own product: a time for each stage that it names."""
+
+    touch: LabelTime | None = _stage("it is dry to the touch")
+    set: LabelTime | None = _stage("it has set")
+    recoat: LabelTime | None = _stage("the next coat may go on")
+    sand: LabelTime | None = _stage("it may be sanded")
+    walk: LabelTime | None = _stage("it may be walked on")
+    tile: LabelTime | None = _stage("tile may be set on it")
+    grout: LabelTime | None = _stage("it may be grouted")
+    flood: LabelTime | None = _stage("it may be flooded for a test")
+    paint: LabelTime | None = _stage("it may be painted")
+    water: LabelTime | None = _stage("it may get wet in use")
+    at: Conditions | None = key(
+        AIR_STATE, "The air that the label's times are for; 23 C 50 % if it names none.", None
+    )
+    thickness: float | None = key(THICKNESS, "The thickness that the label's times are for.", None)
+
+    def stages(self) -> dict[str, LabelTime]:
+        """The times that are given, by stage."""
+        times = {stage: getattr(self, stage) for stage in STAGES}
+        return {stage: time for stage, time in times.items() if time}
+
+
+LABEL = Form(LabelEntry, "{recoat: 2 h, tile: 12 h, at: 73 F 50 %}")
+
+
+@dataclass(frozen=True)
+class ProductEntry(Entry):
+    """What tasks apply."""
+
+    class_: Text | None = key(
+        CLASS,
+        "The product class, as `thenwait products` lists them.",
+        None,
+        required="a class of the catalogue such as thinset",
+    )
+    label: LabelEntry = key(
+        LABEL, "What the label of your own product says; it beats the catalogue.", LabelEntry()
+    )
+    shorten: bool | None = key(
+        YesNo(), "Whether warm, dry air may bring waits under the label's times.", None
+    )
+    thickness: float | None = key(THICKNESS, "How thick it is applied, as 10 mm or 3/8 in.", None)
+
+
+@dataclass(frozen=True)
+class LinkEntry(Entry):
+    """What a task waits for."""
+
+    task: Text | None = key(TASK, "The task that comes first.", None, required="the id of a task")
+    stage: Text | None = key(
+        STAGE, "The stage that what the other task applied must have reached.", None
+    )
+    wait: int = key(LAG, "A fixed time in between, at the least; it may be negative.", 0)
+    within: int | None = key(
+        WITHIN, "A time in between, at the most, as 24 h; none lifts the stage's own window.", None
+    )
+    from_: Literal["start", "finish"] = key(
+        ENDS, "The end of the other task that counts; finish if left out.", "finish"
+    )
+    to: Literal["start", "finish"] = key(
+        ENDS, "The end of this task that waits; start if left out.", "start"
+    )
+
+
+LINK = Form(LinkEntry, "{task: coat-1, stage: recoat, within: 24 h}")
+
+
+@dataclass(frozen=True)
+class Links:
+    """One way to say what comes before: a task's id, ``{task: stage}``, or a link in full."""
+
+    words = "a task, {task: stage}, {task: coat-1, stage: recoat, within: 24 h}, or a list of these"
+
+    def read(self, node: Node, place: Place, report: Report) -> tuple[LinkEntry, ...]:
+        """One link, or one for each stage of ``{task: stage, ...}``."""
+        if isinstance(node, Text) and not node.empty:
+            return (_link(node),)
+        if not isinstance(node, Block):
+            raise refuse(node, place, report, self.words)
+        if any(k.value in LINK.keys for k, _ in node.pairs):
+            _refuse_mixture(node, place, report)
+            return (LINK.read(node, Place(f"an entry of {place}", node.mark), report),)
+        return tuple(_stage_link(task, stage, report) for task, stage in node.pairs)
+
+    def schema(self) -> Schema:
+        """All three ways."""
+        by_stage = {"type": "object", "additionalProperties": STAGE.form}
+        return {"anyOf": [TASK.form, LINK.schema(), by_stage]}
+
+
+def _link(task: Text, stage: Text | None = None) -> LinkEntry:
+    marks: dict[str, Mark] = {"task": task.mark} | ({"stage": stage.mark} if stage else {})
+    return LinkEntry(marks=marks, task=task, stage=stage)
+
+
+def _stage_link(task: Text, node: Node, report: Report) -> LinkEntry:
+    """The link of ``task: stage``; a stage that can't be read still leaves the task to look up."""
+    stage = attempt(STAGE, node, Place(found(task), task.mark), report)
+    return _link(task, stage.value if stage else None)
+
+
+def _refuse_mixture(block: Block, place: Place, report: Report) -> None:
+    """Say how to write what ``{coat-1: recoat, within: 24 h}`` means."""
+    keys = [k for k, _ in block.pairs]
+    strange = [k for k in keys if k.value not in LINK.keys and not report.near(k.value, LINK.keys)]
+    if strange and all(k.value != "task" for k in keys):
+        own = next(k for k in keys if k.value in LINK.keys)
+        words = f"{found(strange[0])} can't stand beside {found(own)} in {place}; write {LINK.like}"
+        report.add(strange[0].mark, words)
+        raise Unreadable
+
+
+@dataclass(frozen=True)
+class TaskEntry(Entry):
+    """A piece of work."""
+
+    name: str = key(TITLE, "The task in words; the id if left out.", "")
+    who: tuple[Text, ...] = key(
+        Many(PERSON),
+        "Who does it: a person or a list, all of them present. Left out: nobody is needed and it "
+        "runs round the clock.",
+        (),
+    )
+    room: Text | None = key(ROOM, "Where.", None)
+    work: int = key(
+        DURATION,
+        "Working time with all of `who` present, as 45 min or 3 h; 0 min for a milestone such as "
+        "a delivery or a passed inspection.",
+        0,
+        required="a time such as 45 min or 3 h (0 min for a delivery or an inspection)",
+    )
+    applies: Text | None = key(
+        PRODUCT, "The product it applies, or straight away a class of the catalogue.", None
+    )
+    after: tuple[tuple[LinkEntry, ...], ...] = key(
+        Many(Links()), "What comes before it: tasks, and the stages or times to wait for.", ()
+    )
+    split: bool | None = key(
+        YesNo(),
+        "Whether the work may stop and go on in the next free hours. Left out: yes, unless the "
+        "product must go on in one go.",
+        None,
+    )
+    not_before: Moment | None = key(
+        MOMENT, "It starts then at the earliest; a bare date means the start of that day.", None
+    )
+    must_finish_by: Moment | None = key(
+        MOMENT,
+        "It is finished by then, or there is no plan; a bare date: the end of that day.",
+        None,
+    )
+    dusty: bool = key(
+        YesNo(), "Whether it makes dust that fresh coats in the room can't bear.", False
+    )
+    hold: bool = key(YesNo(), "Whether it is a test or inspection to be passed.", False)
+    notes: str = key(NOTES, "Anything to remember; printed with the task.", "")
+
+
+@dataclass(frozen=True)
+class JobEntry(Entry):
+    """One renovation."""
+
+    job: str = key(TITLE, "What the job is called.", "", required="what the job is called")
+    timezone: Text | None = key(
+        ZONE, "The IANA time zone of the house.", None,
+        required="an IANA time zone such as America/Toronto or Europe/Berlin",
+    )  # fmt: skip
+    start: Moment | None = key(
+        MOMENT, "Nothing is placed before it: a date, or a date and local time.", None,
+        required=hourstext.DATE_WORDS,
+    )  # fmt: skip
+    finish_by: Moment | None = key(
+        MOMENT, "A wish: a later finish is warned of. A bare date means the end of that day.", None
+    )
+    units: Literal["metric", "imperial"] = key(
+        UNITS, "How results are shown; any unit may be written.", "metric"
+    )
+    air: AirEntry = key(
+        AIR, "The air of the house, where a room doesn't say otherwise.", AirEntry()
+    )
+    people: dict[str, PersonEntry] = key(
+        Table("person", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
+              "Somebody, or a trade."),
+        "Who works, by id.", {},
+    )  # fmt: skip
+    rooms: dict[str, RoomEntry] = key(
+        Table("room", Form(RoomEntry, "{air: {temperature: 62 F}}", empty=True), RoomEntry(),
+              "A place that can be occupied, closed or dusty."),
+        "Where it happens, by id.", {},
+    )  # fmt: skip
+    products: dict[str, ProductEntry] = key(
+        Table("product", Form(ProductEntry, "{class: thinset}"), ProductEntry(),
+              "A class of the catalogue, with the numbers of your own label."),
+        "What is applied, by id.", {},
+    )  # fmt: skip
+    tasks: dict[str, TaskEntry] = key(
+        Table("task", Form(TaskEntry, "{who: me, work: 3 h}"), TaskEntry(),
+              "A piece of work; its id is its identity in calendars for ever.",
+              reserved=tuple(LINK.keys), least=1),
+        "The work, by id.", {},
+        required="a block of tasks, each under its id",
+    )  # fmt: skip
+
+
+JOB = Form(JobEntry, "job, timezone, start and tasks")
