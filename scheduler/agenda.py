@@ -6,7 +6,7 @@ from scheduler.days import Days, by_heading, clock_changes, heading, pieces
 from scheduler.layout import Entry, Section
 from scheduler.meanwhile import kept_off, must_start, waits
 from scheduler.model import Job, Plan, PlannedTask, Product
-from scheduler.wording import clock, glued, listed
+from scheduler.wording import GLUE, clock, glued, listed
 
 
 def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
@@ -57,7 +57,7 @@ def _crew(planned: PlannedTask) -> str:
     who = listed(planned.who) if planned.who else "needs nobody" if planned.sessions else ""
     where = f"in {planned.room}" if planned.room else ""
     words = ", ".join(part for part in (who, where) if part)
-    return f" — {words}" if words else ""
+    return f"{GLUE}— {words}" if words else ""
 
 
 def _hours(days: Days, start: int, end: int) -> tuple[str, str]:
@@ -99,6 +99,6 @@ def _first_use(days: Days, product: Product) -> str:
 def _obvious(days: Days, planned: PlannedTask) -> bool:
     """The job's beginning, and what follows the end of another task without a break."""
     because = planned.because
-    if because.kind == "link" and because.task is not None:
+    if because.kind in {"link", "people"} and because.task is not None:
         return planned.start == days.plan.task[because.task].finish
     return because.kind == "start" or not because.text

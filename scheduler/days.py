@@ -13,7 +13,7 @@ from itertools import groupby
 from scheduler.clock import day_end, day_of, day_start, to_local
 from scheduler.layout import Entry
 from scheduler.model import Job, Plan, PlannedTask
-from scheduler.wording import clock, day, day_run, duration, glued, listed, moment
+from scheduler.wording import dated, day, day_run, duration, listed, moment, tidy
 
 
 @dataclass(frozen=True)
@@ -50,13 +50,13 @@ class Days:
     def when(self, minute: int, *, ends: bool = False) -> str:
         """The moment as it reads under this heading; see ``wording.moment``."""
         zone, seen = self.plan.timezone, self.first
-        if self.first != self.last and day_of(minute, zone) == seen:
-            return glued(f"{day(seen)} {clock(minute, zone)}")
+        if self.first != self.last and day_of(minute - ends, zone) == seen:
+            return dated(minute, zone, ends=ends)
         return moment(minute, zone, seen, ends=ends)
 
     def name(self, task: str) -> str:
-        """A task's name."""
-        return self.job.task[task].name or task
+        """A task's name, fit to stand in a sentence."""
+        return tidy(self.job.task[task].name) or task
 
 
 def by_heading(job: Job, plan: Plan) -> Iterator[Days]:
@@ -98,7 +98,7 @@ def heading(days: Days) -> str:
     who = dict.fromkeys(
         person
         for task in sorted(days.plan.tasks, key=lambda task: task.start)
-        if any(days.meets(*session) for session in task.sessions)
+        if any(days.meets(*piece) for piece in pieces(task))
         for person in task.who
     )
     return f"{day_run(days.first, days.last, years)}: {listed(who) if who else 'nobody comes'}"

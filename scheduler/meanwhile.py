@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from scheduler.days import Days
 from scheduler.layout import Entry
 from scheduler.model import Job, Product, Wait
-from scheduler.wording import READY, duration, glued, listed
+from scheduler.wording import READY, duration, listed
 
 _VERBS = {
     "hydration": "sets",
@@ -65,7 +65,7 @@ def _wait(days: Days, together: list[Wait]) -> Entry:
         days.name(each.for_task) for each in together if each.for_task is not None
     )
     waiting = f", for {listed(names)}" if names else ""
-    length = f" ({_length(wait)})" if _begins(days, wait) else ""
+    length = f" ({_length(days.job, wait)})" if _begins(days, wait) else ""
     return Entry(_verb(days.job, wait), f"{_until(days, wait)}{waiting}{length}")
 
 
@@ -86,11 +86,14 @@ def _verb(job: Job, wait: Wait) -> str:
     return _VERBS.get(product.stage(wait.stage).law, "waits")
 
 
-def _length(wait: Wait) -> str:
-    """How long it takes, and the label's own time where the air makes it another."""
-    if wait.minutes == wait.label_minutes:
+def _length(job: Job, wait: Wait) -> str:
+    """How long it takes, and what label or catalogue say where the air makes it another time."""
+    product = _product(job, wait)
+    if wait.minutes == wait.label_minutes or product is None or wait.stage is None:
         return duration(wait.minutes)
-    return f"{duration(wait.minutes)}, {glued(f'label {duration(wait.label_minutes)}')}"
+    own = product.stage(wait.stage).basis == "owner's label"
+    said = "label" if own else "catalogue"
+    return f"{duration(wait.minutes)}, {said} {duration(wait.label_minutes)}"
 
 
 def kept_off(days: Days) -> Iterator[Entry]:
@@ -125,11 +128,11 @@ def must_start(days: Days) -> Iterator[Entry]:
 def _window(days: Days, wait: Wait) -> Iterator[Entry]:
     if wait.close_by is None or wait.for_task is None:
         return
-    start = days.plan.task[wait.for_task].start
-    if any(map(days.holds, (_applied(days, wait), start, wait.close_by - 1))):
+    start, closes = days.plan.task[wait.for_task].start, days.holds(wait.close_by - 1)
+    if closes or _begins(days, wait) or days.holds(start):
         product = _product(days.job, wait)
-        missed = product.on_missed_window if product else ""
-        planned = glued(f"(planned {days.when(start)})")
+        missed = product.on_missed_window if product and closes else ""
+        planned = f"(planned {days.when(start)})"
         yield Entry(
             "must start",
             f"by {days.when(wait.close_by, ends=True)}: {days.name(wait.for_task)} {planned}",

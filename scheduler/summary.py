@@ -6,7 +6,7 @@ from scheduler.clock import day_of
 from scheduler.layout import Entry, Section
 from scheduler.model import Air, Job, Plan, PlannedTask
 from scheduler.quantities import Units, show_humidity, show_temperature
-from scheduler.wording import counted, dated, duration, glued, listed, moment
+from scheduler.wording import counted, dated, duration, glued, listed, moment, tidy
 
 _SPENT = {
     "work": "work",
@@ -15,7 +15,7 @@ _SPENT = {
     "people_busy": "people busy elsewhere",
     "room_closed": "room closed",
     "air": "air out of limits",
-    "dates": "dates",
+    "dates": "waiting for a date",
 }
 _NEAREST = 4  # tasks named with their time to spare, besides those with the most
 _CAUTIONS = (
@@ -135,7 +135,7 @@ def _spent(plan: Plan) -> Iterator[Entry]:
     spent = {words: getattr(plan.where_time_goes, key) for key, words in _SPENT.items()}
     spent = {words: minutes for words, minutes in spent.items() if minutes > 0}
     for words, share in shares(spent).items():
-        yield Entry(f"{share:>3} %".replace(" ", glued(" ")), f"{words}, {duration(spent[words])}")
+        yield Entry(glued(f"{share} %"), f"{words}, {duration(spent[words])}")
 
 
 def shares(parts: Mapping[str, int]) -> dict[str, int]:
@@ -172,7 +172,7 @@ def _chain(plan: Plan) -> Iterator[Entry]:
 
 
 def _name(task: PlannedTask) -> str:
-    return task.name or task.id
+    return tidy(task.name) or task.id
 
 
 def _to_spare(plan: Plan) -> Iterator[Entry]:

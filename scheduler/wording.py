@@ -189,6 +189,8 @@ def columns(text: str) -> int:
     >>> columns("grout"), columns("浴室"), columns("fu\N{COMBINING DIAERESIS}r")
     (5, 4, 3)
     """
+    if text.isascii():
+        return len(text)
     return sum(
         0
         if unicodedata.category(char) in {"Mn", "Me", "Cf"}
@@ -197,6 +199,16 @@ def columns(text: str) -> int:
         else 1
         for char in text
     )
+
+
+def tidy(text: str) -> str:
+    r"""The text on one line with single spaces, without what could steer a terminal.
+
+    >>> tidy(" Set\x1b[2J\ttile\n")
+    'Set[2J tile'
+    """
+    words = ("".join(filter(_harmless, word)) for word in text.split())
+    return " ".join(word for word in words if word)
 
 
 def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
@@ -213,21 +225,13 @@ def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]
     ['  Tape and fill', '    the joints']
     """
     lines, line, empty = [], first, True
-    for word in _words(text):
+    for word in filter(None, map(tidy, _BREAK.split(text))):
         if not empty and columns(line) + 1 + columns(word) > width:
             lines.append(line)
             line, empty = rest, True
         line += word if empty else f" {word}"
         empty = False
     return [*lines, line.rstrip()]
-
-
-def _words(text: str) -> list[str]:
-    words = (
-        "".join(char for char in word if _harmless(char)).replace(GLUE, " ")
-        for word in _BREAK.split(text)
-    )
-    return [word for word in words if word]
 
 
 def _harmless(char: str) -> bool:
@@ -266,7 +270,7 @@ def ascii_only(text: str) -> str:
 def _lookalike(found: re.Match[str]) -> str:
     """A character in ASCII; a fraction keeps its distance from the whole number before it."""
     char, before = found[0], found.string[found.start() - 1 : found.start()]
-    fraction = unicodedata.category(char) == "No" and unicodedata.numeric(char) % 1
+    fraction = unicodedata.category(char) == "No" and unicodedata.numeric(char, 0) % 1
     return ("-" if fraction and before.isdigit() else "") + _in_ascii(char)
 
 
