@@ -5,7 +5,7 @@ value, so that every problem of a file is found at once.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Generic, NamedTuple, Protocol, TypeVar
 
 from scheduler.yamltree import Items, Mark, Node, Report, Text, Unreadable, found
@@ -77,7 +77,7 @@ class Name:
     """A word with its place, so that what it names can be looked up later."""
 
     what: str
-    form: Schema = field(default_factory=lambda: {"type": ["string", "integer"]})
+    form: Callable[[], Schema] = lambda: {"type": ["string", "integer"]}
 
     def read(self, node: Node, place: Place, report: Report) -> Text:
         """The id and its mark."""
@@ -86,8 +86,8 @@ class Name:
         return node
 
     def schema(self) -> Schema:
-        """A word; which ones there are depends on the file."""
-        return self.form
+        """The form of the word; which ids there are depends on the file."""
+        return self.form()
 
 
 @dataclass(frozen=True)
@@ -125,10 +125,11 @@ class YesNo:
 
     def schema(self) -> Schema:
         """Words, or the booleans that an editor makes of them."""
-        words = ["yes", "no", "true", "false"]
-        return {
-            "enum": [*(case(w) for case in (str, str.title, str.upper) for w in words), True, False]
-        }
+        any_case = "|".join(
+            "".join(f"[{c.upper()}{c}]" for c in w) for w in ("yes", "no", "true", "false")
+        )
+        words = {"type": "string", "pattern": f"^({any_case})$"}
+        return {"anyOf": [{"enum": ["yes", "no", True, False]}, words]}
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ class Many(Generic[T]):
     least: int = 0
 
     def read(self, node: Node, place: Place, report: Report) -> tuple[T, ...]:
-        """All that can be read; nothing may be unreadable for the list to count as read."""
+        """All that can be read."""
         nodes = node.items if isinstance(node, Items) else (node,)
         if len(nodes) < self.least:
             report.add(node.mark, f"{place} needs at least one entry (found an empty list)")

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any, Generic, TypeVar, cast
 
 from scheduler.fields import Place, Reader, Schema, attempt, refuse
-from scheduler.yamltree import Block, Mark, Node, Report, Text, found, shortened
+from scheduler.yamltree import Block, Mark, Node, Report, Text, quoted
 
 T = TypeVar("T")
 D = TypeVar("D")
@@ -26,7 +26,7 @@ class Table(Generic[T]):
     """Entries by id.
 
     Args:
-        what: what an entry is, in the singular.
+        what, several: what an entry is, and what they are.
         of: reads an entry.
         stand_in: takes the place of an entry that can't be read, so that its id is still known.
         says: what an entry is, for the editor.
@@ -35,6 +35,7 @@ class Table(Generic[T]):
     """
 
     what: str
+    several: str
     of: Reader[T]
     stand_in: T
     says: str
@@ -46,17 +47,19 @@ class Table(Generic[T]):
         """The entries, in the order of the file."""
         block = _or_empty(node, may=not self.least)
         if not isinstance(block, Block):
-            raise refuse(node, place, report, f"a block of {self.what}s, each under its id")
-        if not self.least <= len(block.pairs) <= self.most:
-            wrong = (
-                f"needs at least one {self.what}" if not block.pairs else f"has over {self.most}"
+            raise refuse(node, place, report, f"a block of {self.several}, each under its id")
+        if len(block.pairs) < self.least:
+            report.add(node.mark, f"{place} needs at least one {self.what}")
+        if len(block.pairs) > self.most:
+            report.add(
+                node.mark,
+                f"{place} has more than {self.most} {self.several}: make several jobs",
             )
-            report.add(node.mark, f"{place} {wrong}")
         return {key.value: self._entry(key, value, report) for key, value in block.pairs}
 
     def _entry(self, key: Text, value: Node, report: Report) -> T:
         self._check_id(key, report)
-        place = Place(f"{self.what} {found(key)}", key.mark)
+        place = Place(f"{self.what} {quoted(key.value)}", key.mark)
         got = attempt(self.of, value, place, report)
         return got.value if got else self.stand_in
 
@@ -69,7 +72,7 @@ class Table(Generic[T]):
             wrong = f"at most {_LONGEST_ID} characters"
         else:
             return
-        report.add(key.mark, f"{found(key)} can't be the id of a {self.what}: {wrong}")
+        report.add(key.mark, f"{quoted(key.value)} can't be the id of a {self.what}: {wrong}")
 
     def schema(self) -> Schema:
         """An object with ids for keys."""
@@ -150,7 +153,9 @@ class Form(Generic[E]):
         _report_missing(block, self.keys, place, report)
         there = [(k, value) for k, value in block.pairs if k.value in self.keys]
         read = {
-            k.value: attempt(self.keys[k.value].reader, value, Place(found(k), k.mark), report)
+            k.value: attempt(
+                self.keys[k.value].reader, value, Place(quoted(k.value), k.mark), report
+            )
             for k, value in there
         }
         return self.make(
@@ -182,9 +187,10 @@ def _report_unknown(
 ) -> None:
     for key_text, _ in block.pairs:
         if key_text.value not in keys:
-            word = key_text.value
-            near = report.near(word, keys) or f"; there are {', '.join(keys)}"
-            report.add(key_text.mark, f"unknown key '{shortened(word)}' in {place}{near}")
+            near = report.near(key_text.value, keys) or f"; known: {', '.join(keys)}"
+            if key_text.value.partition(":")[0] in keys:
+                near = "; put a space after the colon"
+            report.add(key_text.mark, f"unknown key {quoted(key_text.value)} in {place}{near}")
 
 
 def _report_missing(

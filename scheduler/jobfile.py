@@ -4,7 +4,7 @@ Text becomes a tree (``yamltree``), the tree is read by the form of the file (``
 here what the entries name is looked up and defaults are filled in.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import TypeVar
 
 from scheduler import catalogue
@@ -15,7 +15,7 @@ from scheduler.hourstext import Moment, first_minute, last_minute
 from scheduler.jobform import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
 from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
 from scheduler.quantities import duration, show_duration
-from scheduler.yamltree import TOP, Mark, Report, Text, Unreadable, found, tree
+from scheduler.yamltree import TOP, Mark, Report, Text, Unreadable, found, quoted, shortened, tree
 from scheduler.zones import zone
 
 ASSUMED = Air(18.0, 0.60, 0.0, assumed=True)
@@ -72,24 +72,21 @@ class _Lookup:
         self.zone = zone(form.timezone, report)
         self.start = first_minute(form.start, self.zone) if form.start and self.zone else None
         self.products = self._products()
+        self.appliable = dict.fromkeys([*form.products, *catalogue.classes()])
 
     def job(self) -> Job:
         """The job; only complete where nothing was reported."""
         form = self.form
-        air = _job_air(form.air)
         return Job(
             name=form.job,
             timezone=self.zone,
             start=self.start or 0,
-            air=air,
+            air=_air(form.air),
             people={
                 key: Person(key, _joined(entry.hours), _joined(entry.away), entry.count)
                 for key, entry in form.people.items()
             },
-            rooms={
-                key: Room(key, _room_air(entry.air, form.air, air))
-                for key, entry in form.rooms.items()
-            },
+            rooms={key: Room(key, _air(entry.air, form.air)) for key, entry in form.rooms.items()},
             products={key: product for key, product in self.products.items() if product},
             tasks=tuple(self._task(key, entry) for key, entry in form.tasks.items()),
             finish_by=self._by(form.finish_by, "finish_by", form.marks),
@@ -114,12 +111,7 @@ class _Lookup:
         return self._labelled(key, entry, kind, times, kind.mark) if all(alone) else None
 
     def _labelled(
-        self,
-        key: str,
-        entry: ProductEntry,
-        kind: Text,
-        stages: Iterable[str],
-        mark: Mark,
+        self, key: str, entry: ProductEntry, kind: Text, stages: Iterable[str], mark: Mark
     ) -> Product | None:
         """The product with some stages of its label, so that a wrong one is told by its place."""
         given = entry.label.stages()
@@ -128,11 +120,11 @@ class _Lookup:
         try:
             return catalogue.product(key, kind.value, label, entry.thickness, entry.shorten)
         except ValueError as error:
-            self.report.add(mark, f"product '{key}': {error}")
+            self.report.add(mark, f"product {quoted(key)}: {error}")
             return None
 
     def _task(self, key: str, entry: TaskEntry) -> Task:
-        applies = self._name(entry.applies, self._appliable(), "product", "products")
+        applies = self._name(entry.applies, self.appliable, "product", "products")
         product = self.products.get(applies) if applies else None
         split = not (product and product.one_go) if entry.split is None else entry.split
         links = [self._link(key, link) for link in _joined(entry.after)]
@@ -152,9 +144,6 @@ class _Lookup:
             notes=entry.notes,
         )
 
-    def _appliable(self) -> Iterable[str]:
-        return [*self.form.products, *catalogue.classes()]
-
     def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
         who: list[str] = []
         for word in words:
@@ -169,7 +158,7 @@ class _Lookup:
         if task is None or entry.task is None:
             return None
         if task == key:
-            self.report.add(entry.task.mark, f"task '{key}' can't come after itself")
+            self.report.add(entry.task.mark, f"task {quoted(key)} can't come after itself")
             return None
         stage = self._stage(entry, task)
         _check_within(entry, self.report)
@@ -202,30 +191,34 @@ class _Lookup:
         if product:
             passed = [s.name for s in product.stages]
             hint = hint or self.report.near(stage.value, passed)
-            which = f"no stage {found(stage)} in '{product.id}', which task '{task}' applies"
+            which = f"no stage {found(stage)} in {quoted(product.id)}, which {quoted(task)} applies"
             self.report.add(stage.mark, f"{which}: it passes {', '.join(passed)}{hint}")
         elif not self.form.tasks[task].has("applies"):
             words = (
-                f"task '{task}' applies nothing, so there is no stage {found(stage)} to wait for"
+                f"{quoted(task)} applies nothing, so there is no stage {found(stage)} to wait for"
             )
             self.report.add(stage.mark, words + hint)
 
-    def _name(self, word: Text | None, known: Iterable[str], what: str, section: str) -> str | None:
+    def _name(
+        self, word: Text | None, known: Collection[str], what: str, section: str
+    ) -> str | None:
         """The id that a word names, if it is one; where ids couldn't be read, any word may be."""
         if word is None or section in self.form.unread:
             return None
         return word.value if self._known(word, known, what) else None
 
-    def _known(self, word: Text, known: Iterable[str], what: str) -> bool:
-        ids = list(known)
-        if word.value in ids:
+    def _known(self, word: Text, known: Collection[str], what: str) -> bool:
+        """Whether there is such a thing; reported, with what there is instead, if not."""
+        if word.value in known:
             return True
-        hint = self.report.near(word.value, ids)
-        if not hint and "," in word.value:
+        hint = self.report.near(word.value, known)
+        if "," in word.value:
             hint = "; several go in a list: [a, b]"
-        if not hint:
-            hint = f"; there are {', '.join(ids)}" if 0 < len(ids) <= 30 else ""
-        self.report.add(word.mark, f"unknown {what} {found(word)}{hint}")
+        elif not known:
+            hint = "; there are none in the file"
+        elif not hint and len(known) <= 30:
+            hint = f"; known: {', '.join(map(shortened, known))}"
+        self.report.add(word.mark, f"unknown {what} {quoted(word.value)}{hint}")
         return False
 
     def _not_before(self, entry: TaskEntry) -> int | None:
@@ -249,29 +242,21 @@ class _Lookup:
         return when
 
 
-def _job_air(given: AirEntry) -> Air:
-    """The job's air; what it doesn't give is supposed."""
+def _air(*given: AirEntry) -> Air:
+    """Each value from the first entry that gives it; what none gives is supposed."""
+    temperature = _first(air.temperature for air in given)
+    humidity = _first(air.humidity for air in given)
+    swing = _first(air.swing for air in given)
     return Air(
-        _first(given.temperature, ASSUMED.temperature),
-        _first(given.humidity, ASSUMED.humidity),
-        _first(given.swing, ASSUMED.swing),
-        assumed=given.temperature is None or given.humidity is None,
+        ASSUMED.temperature if temperature is None else temperature,
+        ASSUMED.humidity if humidity is None else humidity,
+        ASSUMED.swing if swing is None else swing,
+        assumed=temperature is None or humidity is None,
     )
 
 
-def _room_air(given: AirEntry, job: AirEntry, air: Air) -> Air:
-    """A room's air; what it doesn't give is the job's, supposed where that is."""
-    pairs = ((given.temperature, job.temperature), (given.humidity, job.humidity))
-    return Air(
-        _first(given.temperature, air.temperature),
-        _first(given.humidity, air.humidity),
-        _first(given.swing, air.swing),
-        assumed=any(own is None and jobs is None for own, jobs in pairs),
-    )
-
-
-def _first(given: float | None, other: float) -> float:
-    return other if given is None else given
+def _first(values: Iterable[float | None]) -> float | None:
+    return next((value for value in values if value is not None), None)
 
 
 def _check_within(entry: LinkEntry, report: Report) -> None:

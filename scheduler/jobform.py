@@ -10,7 +10,7 @@ from typing import Literal
 
 from scheduler import hourstext
 from scheduler.catalogue import LabelTime
-from scheduler.fields import Many, Place, Schema, YesNo, attempt, refuse
+from scheduler.fields import Many, Place, Schema, YesNo, refuse
 from scheduler.forms import Entry, Form, Table, key
 from scheduler.hourstext import Moment
 from scheduler.jobvalues import (
@@ -40,7 +40,7 @@ from scheduler.jobvalues import (
     ZONE,
 )
 from scheduler.model import STAGES, Away, Conditions, Dated, Weekly
-from scheduler.yamltree import Block, Mark, Node, Report, Text, Unreadable, found
+from scheduler.yamltree import Block, Mark, Node, Report, Text, Unreadable, quoted
 
 
 @dataclass(frozen=True)
@@ -178,8 +178,8 @@ class Links:
 
     def schema(self) -> Schema:
         """All three ways."""
-        by_stage = {"type": "object", "additionalProperties": STAGE.form}
-        return {"anyOf": [TASK.form, LINK.schema(), by_stage]}
+        by_stage = {"type": "object", "additionalProperties": STAGE.schema()}
+        return {"anyOf": [TASK.schema(), LINK.schema(), by_stage]}
 
 
 def _link(task: Text, stage: Text | None = None) -> LinkEntry:
@@ -189,8 +189,15 @@ def _link(task: Text, stage: Text | None = None) -> LinkEntry:
 
 def _stage_link(task: Text, node: Node, report: Report) -> LinkEntry:
     """The link of ``task: stage``; a stage that can't be read still leaves the task to look up."""
-    stage = attempt(STAGE, node, Place(found(task), task.mark), report)
-    return _link(task, stage.value if stage else None)
+    if isinstance(node, Text) and not node.empty:
+        return _link(task, node)
+    if ":" in task.value:
+        report.add(task.mark, f"put a space after the colon in {quoted(task.value)}")
+        return LinkEntry()
+    refuse(
+        node, Place(quoted(task.value), task.mark), report, STAGE.what, f"; or write {LINK.like}"
+    )
+    return _link(task)
 
 
 def _refuse_mixture(block: Block, place: Place, report: Report) -> None:
@@ -199,8 +206,9 @@ def _refuse_mixture(block: Block, place: Place, report: Report) -> None:
     strange = [k for k in keys if k.value not in LINK.keys and not report.near(k.value, LINK.keys)]
     if strange and all(k.value != "task" for k in keys):
         own = next(k for k in keys if k.value in LINK.keys)
-        words = f"{found(strange[0])} can't stand beside {found(own)} in {place}; write {LINK.like}"
-        report.add(strange[0].mark, words)
+        first = strange[0]
+        words = f"{quoted(first.value)} can't stand beside {quoted(own.value)} in {place}"
+        report.add(first.mark, f"{words}; write {LINK.like}")
         raise Unreadable
 
 
@@ -273,22 +281,22 @@ class JobEntry(Entry):
         AIR, "The air of the house, where a room doesn't say otherwise.", AirEntry()
     )
     people: dict[str, PersonEntry] = key(
-        Table("person", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
+        Table("person", "people", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
               "Somebody, or a trade."),
         "Who works, by id.", {},
     )  # fmt: skip
     rooms: dict[str, RoomEntry] = key(
-        Table("room", Form(RoomEntry, "{air: {temperature: 62 F}}", empty=True), RoomEntry(),
+        Table("room", "rooms", Form(RoomEntry, "{air: {humidity: 55 %}}", empty=True), RoomEntry(),
               "A place that can be occupied, closed or dusty."),
         "Where it happens, by id.", {},
     )  # fmt: skip
     products: dict[str, ProductEntry] = key(
-        Table("product", Form(ProductEntry, "{class: thinset}"), ProductEntry(),
+        Table("product", "products", Form(ProductEntry, "{class: thinset}"), ProductEntry(),
               "A class of the catalogue, with the numbers of your own label."),
         "What is applied, by id.", {},
     )  # fmt: skip
     tasks: dict[str, TaskEntry] = key(
-        Table("task", Form(TaskEntry, "{who: me, work: 3 h}"), TaskEntry(),
+        Table("task", "tasks", Form(TaskEntry, "{who: me, work: 3 h}"), TaskEntry(),
               "A piece of work; its id is its identity in calendars for ever.",
               reserved=tuple(LINK.keys), least=1),
         "The work, by id.", {},

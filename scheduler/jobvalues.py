@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Literal, TypeVar
 
 from scheduler import hourstext, quantities
-from scheduler.catalogue import KEEP, LabelTime
+from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.clock import DAY
 from scheduler.fields import TEXT, Choice, Name, Schema, Value
 from scheduler.model import STAGES, Conditions
@@ -20,6 +20,11 @@ T = TypeVar("T", int, float)
 
 def _text(pattern: str, *examples: str) -> Schema:
     return {"type": "string", "pattern": pattern, "examples": list(examples)}
+
+
+def _or_zero(form: Schema) -> Schema:
+    """Nought may do without its unit, and is a number to an editor then."""
+    return {"anyOf": [form, {"const": 0}]}
 
 
 def _at_most(most: T, words: str, parse: Callable[[str], T]) -> Callable[[str], T]:
@@ -60,7 +65,10 @@ def _some(cleaned: Callable[[str], str]) -> Callable[[str], str]:
 
 
 def _within(text: str) -> int | None:
-    return None if text.lower() == "none" else _span(text)
+    try:
+        return None if text.lower() == "none" else _span(text)
+    except ValueError as error:
+        raise ValueError(f"{error}, or none") from None
 
 
 def _label_time(text: str) -> LabelTime:
@@ -93,7 +101,7 @@ def _count(text: str) -> int:
 _span = _at_most(LONGEST, "a time of at most 365 d, such as 45 min or 3 h", quantities.duration)
 _lag = _at_most(LONGEST, "a time of at most 365 d either way", quantities.signed_duration)
 _swing = _at_most(
-    30.0, "half the daily swing, at most 30 C or 54 F", quantities.temperature_difference
+    30.0, "at most 30 C or 54 F either side of the mean", quantities.temperature_difference
 )
 
 _SPAN = r"^\s*([0-9.½¼¾].*[A-Za-z]\.?|[pP][0-9Tt].*|0+)\s*$"
@@ -103,35 +111,37 @@ NOTES = Value("text", _some(clean_lines), TEXT)
 DURATION = Value(
     "a time such as 45 min or 3 h",
     _span,
-    _text(_SPAN, "45 min", "3 h", "1 h 30 min", "2 d") | {"type": ["string", "integer"]},
+    _or_zero(_text(_SPAN, "45 min", "3 h", "1 h 30 min", "2 d")),
 )
 LAG = Value(
     "a time such as 12 h or -30 min",
     _lag,
-    _text(r"^\s*[-+−]?\s*" + _SPAN[4:], "12 h", "-30 min") | {"type": ["string", "integer"]},
+    _or_zero(_text(r"^\s*[-+−]?\s*" + _SPAN[4:], "12 h", "-30 min")),
 )
 WITHIN = Value(
-    "a time such as 24 h, or none",
+    "a time such as 45 min or 3 h, or none",
     _within,
-    _text(_SPAN[:-1] + r"|^[Nn][Oo][Nn][Ee]$", "24 h", "none") | {"type": ["string", "integer"]},
+    _or_zero(_text(_SPAN + r"|^[Nn][Oo][Nn][Ee]$", "24 h", "none")),
 )
 LABEL_TIME = Value(
     "a time such as 2 h, or with a window: 2 h..24 h",
     _label_time,
-    _text(r"[0-9]", "2 h", "2 h..24 h", "2 h..none") | {"type": ["string", "integer"]},
+    _or_zero(_text(r"[0-9].*[A-Za-z]|^0+$", "2 h", "2 h..24 h", "2 h..none")),
 )
 TEMPERATURE = Value(
-    "a temperature such as 68 F or 20 C", quantities.temperature, _text(r"[0-9]", "68 F", "20 C")
+    "a temperature such as 68 F or 20 C",
+    quantities.temperature,
+    _text(r"[0-9].*[A-Za-z℃℉]", "68 F", "20 C"),
 )
 SWING = Value(
     "a difference in temperature such as 4 F or 2 C",
     _swing,
-    _text(r"[0-9]", "4 F", "2 C") | {"type": ["string", "integer"]},
+    _or_zero(_text(r"[0-9].*[A-Za-zº°℃℉]|^0$", "4 F", "2 C")),
 )
 HUMIDITY = Value(
     "a relative humidity such as 45 %",
     quantities.humidity,
-    _text(r"[0-9]", "45 %") | {"type": ["string", "integer"]},
+    _or_zero(_text(r"[0-9] ?(%|[Pp])|^0$", "45 %")),
 )
 AIR_STATE = Value("a state of the air such as 73 F 50 %", _state, _text(r"[0-9]", "73 F 50 %"))
 THICKNESS = Value(
@@ -159,13 +169,13 @@ AWAY = Value(
 )
 ZONE = Name(
     "an IANA time zone such as America/Toronto or Europe/Berlin",
-    _text(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
+    lambda: _text(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
 )
 PERSON = Name("the id of a person, or a list such as [me, plumber]")
 ROOM = Name("the id of a room")
 PRODUCT = Name("the id of a product, or a class of the catalogue such as grout")
-CLASS = Name("a class of the catalogue such as thinset")
+CLASS = Name("a class of the catalogue such as thinset", lambda: {"enum": list(classes())})
 TASK = Name("the id of a task")
-STAGE = Name("a stage such as recoat", {"enum": list(STAGES)})
+STAGE = Name("a stage such as recoat", lambda: {"enum": list(STAGES)})
 ENDS = Choice[Literal["start", "finish"]]({"start": "start", "finish": "finish"})
 UNITS = Choice[Literal["metric", "imperial"]]({"metric": "metric", "imperial": "imperial"})

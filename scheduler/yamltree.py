@@ -20,7 +20,7 @@ from scheduler.yamlwords import in_words
 LARGEST = 1_000_000  # bytes
 _DEEPEST = 20  # levels; a job file has use for six
 _HINTS = 50  # near words are searched for the first problems only: it takes time in a long file
-_FAST = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+LOADER: type = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # the first is much faster
 _MEANT_AS_NOTHING = {"", "~", "null", "Null", "NULL"}
 _NOT_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _LINE_END = re.compile("\r\n|[\r\n\x85\u2028\u2029]")  # as YAML counts lines
@@ -90,7 +90,7 @@ class Unreadable(Exception):
     """What stands there is no use, and the report says why."""
 
 
-def tree(content: bytes, report: Report, loader: type = _FAST) -> Node:
+def tree(content: bytes, report: Report) -> Node:
     """The tree of a file's bytes.
 
     Raises:
@@ -99,7 +99,7 @@ def tree(content: bytes, report: Report, loader: type = _FAST) -> Node:
     """
     text = _decoded(content, report)
     try:
-        return _Builder(text, report, loader).document()
+        return _Builder(text, report).document()
     except yaml.MarkedYAMLError as error:
         mark, message = in_words(error, _LINE_END.split(text))
         report.add(Mark(*mark), message)
@@ -162,9 +162,9 @@ def _place(before: str) -> Mark:
 class _Builder:
     """Builds the tree from parser events, which never expand an alias or recurse on their own."""
 
-    def __init__(self, text: str, report: Report, loader: type) -> None:
+    def __init__(self, text: str, report: Report) -> None:
         self.report = report
-        self.events: Iterator[yaml.Event] = yaml.parse(text, Loader=loader)
+        self.events: Iterator[yaml.Event] = yaml.parse(text, Loader=LOADER)
 
     def document(self) -> Node:
         """The one document of the file."""
@@ -191,7 +191,7 @@ class _Builder:
                 return Items(tuple(self._items(depth + 1)), mark)
             case yaml.MappingStartEvent():
                 return Block(tuple(self._pairs(depth + 1)), mark)
-        return Text("", mark, quoted=True)  # an alias, reported
+        return Text(f"*{getattr(event, 'anchor', '')}", mark)  # an alias, reported
 
     def _refuse_properties(self, event: yaml.Event, mark: Mark) -> None:
         """Report what YAML hangs on a value and a job file has no use for."""
@@ -226,7 +226,7 @@ class _Builder:
             self.report.add(key.mark, "merge keys (<<) are no part of a job file; write it out")
         elif key.value in first:
             line = first[key.value].line
-            self.report.add(key.mark, f"{found(key)} is there twice (first in line {line})")
+            self.report.add(key.mark, f"{quoted(key.value)} is there twice (first in line {line})")
         else:
             return True
         return False
@@ -243,10 +243,17 @@ def found(node: Node) -> str:
         return "a list"
     if isinstance(node, Block):
         return "a block of keys"
-    return "nothing" if node.empty else f"'{shortened(node.value)}'"
+    return "nothing" if node.empty else quoted(node.value)
+
+
+def quoted(text: str) -> str:
+    """Somebody's text in a message: in quotes, on one line, not too long."""
+    return f"'{shortened(text)}'"
 
 
 def shortened(text: str) -> str:
     """Text on one line of at most 40 characters, without control characters."""
+    if len(text) <= 40 and text.isprintable():
+        return text
     line = " ".join("".join(c if c.isprintable() else " " for c in text[:200]).split())
     return line if len(line) <= 40 else line[:39] + "…"
