@@ -44,17 +44,19 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
     parts = len(planned.sessions)
     which = f" ({glued(f'part {part} of {parts}')})" if parts > 1 else ""
     label, until = _hours(days, start, end)
-    title = f"{until}{'' if parts else 'Milestone: '}{days.name(planned.id)}{which}{_crew(planned)}"
+    kind = "" if end > start else "Milestone: "
+    title = f"{until}{kind}{days.name(planned.id)}{which}{_crew(planned)}"
     hold = days.job.task[planned.id].hold
     details = (
-        *(("HOLD POINT: cover nothing until it is passed.",) if hold else ()),
+        *(("HOLD POINT: go on only when it is passed.",) if hold else ()),
         *(_beginning(days, planned) if part == 1 and days.holds(start) else ()),
     )
     return Entry(label, title, details)
 
 
 def _crew(planned: PlannedTask) -> str:
-    who = listed(planned.who) if planned.who else "needs nobody" if planned.sessions else ""
+    alone = "needs nobody" if planned.finish > planned.start else ""
+    who = listed(planned.who) if planned.who else alone
     where = f"in {planned.room}" if planned.room else ""
     words = ", ".join(part for part in (who, where) if part)
     return f"{GLUE}— {words}" if words else ""

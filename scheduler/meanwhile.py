@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from scheduler.clock import DAY
 from scheduler.days import Days
 from scheduler.layout import Entry
 from scheduler.model import Job, Product, Wait
@@ -116,7 +117,10 @@ def _closing(days: Days, wait: Wait) -> Iterator[Entry]:
 
 
 def must_start(days: Days) -> Iterator[Entry]:
-    """Windows: on the day the earlier task is done, on the planned day, on the day they close."""
+    """Windows: on the day the earlier task is done and on the day they close.
+
+    On the day for which the later task is planned too, where a day's delay would miss the window.
+    """
     found = dict.fromkeys(
         entry
         for wait in sorted(days.plan.waits, key=lambda wait: wait.close_by or 0)
@@ -129,7 +133,8 @@ def _window(days: Days, wait: Wait) -> Iterator[Entry]:
     if wait.close_by is None or wait.for_task is None:
         return
     start, closes = days.plan.task[wait.for_task].start, days.holds(wait.close_by - 1)
-    if closes or _begins(days, wait) or days.holds(start):
+    slips_once = wait.close_by - start < DAY  # put off by a day it would be too late
+    if closes or _begins(days, wait) or (days.holds(start) and slips_once):
         product = _product(days.job, wait)
         missed = product.on_missed_window if product and closes else ""
         planned = f"(planned {days.when(start)})"

@@ -6,7 +6,7 @@ from scheduler.clock import day_of
 from scheduler.layout import Entry, Section
 from scheduler.model import Air, Job, Plan, PlannedTask
 from scheduler.quantities import Units, show_humidity, show_temperature
-from scheduler.wording import counted, dated, duration, glued, listed, moment, tidy
+from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
 
 _SPENT = {
     "work": "work",
@@ -165,7 +165,7 @@ def end(job: Job, plan: Plan) -> tuple[Section, ...]:
 
 def _chain(plan: Plan) -> Iterator[Entry]:
     for task in (plan.task[key] for key in plan.chain):
-        why = f": {task.because.text}" if task.because.text else ""
+        why = f"{GLUE}— {task.because.text}" if task.because.text else ""
         yield Entry(dated(task.start, plan.timezone), f"{_name(task)}{why}")
     if plan.chain:
         yield Entry(dated(plan.finish, plan.timezone, ends=True), "Finished")

@@ -80,7 +80,7 @@ Sun 10 Jan: me
 
 Mon 11 Jan: nobody comes
   from 15:20   until Tue 15:20: Flood test — needs nobody, in shower
-               HOLD POINT: cover nothing until it is passed.
+               HOLD POINT: go on only when it is passed.
                Why then: membrane ready for the flood test at 15:20
   dries        until 01:33: membrane (Second membrane coat) ready to tile, for
                Set wall and floor tile
@@ -89,7 +89,7 @@ Mon 11 Jan: nobody comes
 
 Tue 12 – Wed 13 Jan: nobody comes
   goes on      until Tue 12 Jan 15:20: Flood test — needs nobody, in shower
-               HOLD POINT: cover nothing until it is passed.
+               HOLD POINT: go on only when it is passed.
 
 Thu 14 Jan: plumber
   08:00        Milestone: Valve delivered — plumber
@@ -111,11 +111,11 @@ Sun 17 Jan: me
                to walk on
 
 WHAT DRIVES THE FINISH
-  Sat 9 Jan 09:00   Hang backer board: me not in hours before Sat 09:00
-  Sat 9 Jan 13:00   Tape and fill the joints: follows Hang backer board
-  Sat 9 Jan 15:02   First membrane coat: joint-cement set at 15:02
-  Sun 10 Jan 09:00  Second membrane coat: me not in hours before Sun 09:00
-  Sat 16 Jan 09:00  Set wall and floor tile: me not in hours before Sat 09:00
+  Sat 9 Jan 09:00   Hang backer board — me not in hours before Sat 09:00
+  Sat 9 Jan 13:00   Tape and fill the joints — follows Hang backer board
+  Sat 9 Jan 15:02   First membrane coat — joint-cement set at 15:02
+  Sun 10 Jan 09:00  Second membrane coat — me not in hours before Sun 09:00
+  Sat 16 Jan 09:00  Set wall and floor tile — me not in hours before Sat 09:00
   Sun 17 Jan 10:00  Finished
 
 TIME TO SPARE
@@ -222,8 +222,7 @@ Sun 10 Jan: me
 Mon 11 Jan: nobody comes
   from 15:20 until Tue 15:20: Flood test —
     needs nobody, in shower
-    HOLD POINT: cover nothing until it is
-      passed.
+    HOLD POINT: go on only when it is passed.
     Why then: membrane ready for the flood
       test at 15:20
   dries until 01:33: membrane (Second
@@ -236,8 +235,7 @@ Mon 11 Jan: nobody comes
 Tue 12 – Wed 13 Jan: nobody comes
   goes on until Tue 12 Jan 15:20: Flood
     test — needs nobody, in shower
-    HOLD POINT: cover nothing until it is
-      passed.
+    HOLD POINT: go on only when it is passed.
 
 Thu 14 Jan: plumber
   08:00 Milestone: Valve delivered — plumber
@@ -264,15 +262,15 @@ Sun 17 Jan: me
     on
 
 WHAT DRIVES THE FINISH
-  Sat 9 Jan 09:00 Hang backer board: me not
+  Sat 9 Jan 09:00 Hang backer board — me not
     in hours before Sat 09:00
-  Sat 9 Jan 13:00 Tape and fill the joints:
+  Sat 9 Jan 13:00 Tape and fill the joints —
     follows Hang backer board
-  Sat 9 Jan 15:02 First membrane coat:
+  Sat 9 Jan 15:02 First membrane coat —
     joint-cement set at 15:02
-  Sun 10 Jan 09:00 Second membrane coat: me
+  Sun 10 Jan 09:00 Second membrane coat — me
     not in hours before Sun 09:00
-  Sat 16 Jan 09:00 Set wall and floor tile:
+  Sat 16 Jan 09:00 Set wall and floor tile —
     me not in hours before Sat 09:00
   Sun 17 Jan 10:00 Finished
 
@@ -567,6 +565,20 @@ def test_a_window_that_closes_after_its_task_is_planned_is_told_again_then() -> 
     assert flat(told.replace("13 Jan ", "").replace("10 Jan ", "")) in flat(
         day_text(text, "Tue 12 – Wed 13 Jan")
     )
+
+
+def test_a_window_that_a_days_delay_would_miss_is_told_on_the_planned_day_too() -> None:
+    job, plan = shower()
+
+    def told(closes: str) -> bool:
+        waits = tuple(
+            replace(wait, close_by=at(closes)) if wait.close_by else wait for wait in plan.waits
+        )
+        text = plan_text(job, replace(plan, waits=waits), 80)
+        return "must start" in day_text(text, "Sun 10 Jan")
+
+    assert told("2027-01-11 08:59")
+    assert not told("2027-01-11 09:00")
 
 
 def test_a_window_that_closes_at_midnight_closes_on_the_day_that_ends() -> None:
