@@ -111,12 +111,18 @@ def _away(text: str) -> Away:
     first = moment(ends[0])
     if len(ends) == 1 and isinstance(first, datetime):
         raise ValueError("a time with its end, such as 2027-01-14 12:00..2027-01-14 16:00")
-    last = at_time(first, ends[1]) if re.fullmatch(_CLOCK, ends[-1]) else moment(ends[-1])
     start = first if isinstance(first, datetime) else _midnight(first)
+    last = _last(first, ends[-1])
     end = last if isinstance(last, datetime) else _midnight(last) + timedelta(days=1)
     if end <= start:
         raise ValueError("dates in order, such as 2027-01-20..2027-01-22")
     return Away(start, end)
+
+
+def _last(first: Moment, text: str) -> Moment:
+    """The other end; after a time, ``16:00`` or ``4 pm`` is on the same day (``..22`` isn't)."""
+    a_time = re.fullmatch(_CLOCK, text) and not text.isdigit()
+    return at_time(first, text) if a_time and isinstance(first, datetime) else moment(text)
 
 
 def hours(text: str) -> tuple[Weekly | Dated, ...]:

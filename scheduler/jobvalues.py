@@ -159,7 +159,7 @@ MOMENT = Value(
 HOURS = Value(
     hourstext.HOURS_WORDS,
     hourstext.hours,
-    _text(r"[0-9].*[-–—‒―−‐‑]|[0-9] to |24/7|^\s*[Aa][Ll][Ww][Aa][Yy][Ss]\s*$",
+    _text(r"[0-9].*([-–—‒―−‐‑]| to )|24/7|^\s*[Aa][Ll][Ww][Aa][Yy][Ss]\s*$",
           "mon-fri 18:00-21:30", "2027-01-14 8:00-12:00", "always"),
 )  # fmt: skip
 AWAY = Value(

@@ -8,6 +8,7 @@ Source: YAML 1.1 specification, chapters 5 (characters), 6.9 (node properties) a
 """
 
 import re
+from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -109,27 +110,32 @@ def tree(content: bytes, report: Report) -> Node:
     raise Unreadable
 
 
-def _decoded(content: bytes, report: Report) -> str:
-    """The text of the file, if it is text and not too long."""
-    try:
-        _refuse(content)
-        text = content.decode("utf-8-sig")
-        _refuse_characters(text)
-    except UnicodeDecodeError as error:
-        line, column = _place(error.object[: error.start].decode("utf-8-sig"))
-        found = f"byte 0x{content[error.start]:02X}"
-        report.add(Mark(line, column), f"not UTF-8 text ({found}): save the file as UTF-8")
-    except _NotText as error:
-        report.add(error.mark, str(error))
-    else:
-        return text
-    raise Unreadable
-
-
 class _NotText(Exception):
     def __init__(self, message: str, mark: Mark = TOP) -> None:
         super().__init__(message)
         self.mark = mark
+
+
+def _decoded(content: bytes, report: Report) -> str:
+    """The text of the file, if it is text and not too long."""
+    try:
+        return _text(content)
+    except _NotText as error:
+        report.add(error.mark, str(error))
+        raise Unreadable from None
+
+
+def _text(content: bytes) -> str:
+    _refuse(content)
+    body = content.removeprefix(BOM_UTF8)
+    try:
+        text = body.decode()
+    except UnicodeDecodeError as error:
+        place = _place(body[: error.start].decode())
+        byte = f"0x{body[error.start]:02X}"
+        raise _NotText(f"not UTF-8 text (byte {byte}): save the file as UTF-8", place) from None
+    _refuse_characters(text)
+    return text
 
 
 def _refuse(content: bytes) -> None:
@@ -137,7 +143,7 @@ def _refuse(content: bytes) -> None:
     if len(content) > LARGEST:
         size = f"{len(content) / 1_000_000:.1f} MB"
         raise _NotText(f"too big for a job file: {size}, and 1 MB is the most")
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
         raise _NotText("this is UTF-16 text: save the file as UTF-8")
     if content.count(b"\0") > 1:
         raise _NotText(
