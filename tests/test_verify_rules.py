@@ -123,6 +123,12 @@ def test_a_person_of_two_is_on_two_tasks_but_not_on_three() -> None:
     assert small({"a": hour, "b": hour, "c": last_minute}, *tasks) == {"people"}
 
 
+def test_one_person_does_not_start_two_tasks_at_once() -> None:
+    tasks = [Task(name, name, 60, ("anyone",)) for name in ("a", "b")]
+    hour = [("2027-01-09 10:00", "2027-01-09 11:00")]
+    assert small({"a": hour, "b": hour}, *tasks) == {"people"}
+
+
 def test_a_split_task_keeps_its_people_over_night() -> None:
     # The coat rests from Friday night, when the air falls under 8 °C, to Saturday forenoon.
     fussy = replace(MEMBRANE, limits=Limits(temperature_min=8.0), one_go=False, dust_shy=None)

@@ -150,12 +150,16 @@ def test_the_two_readings_of_wall_time_in_the_project_agree(
     assert found.tolist() == list(range(start, to_minute(end, zone)))
 
 
-def test_the_wall_shows_every_minute_of_a_zone_that_changes_by_half_an_hour() -> None:
-    # Lord Howe Island, Sun 2027-04-04 02:00 -> 01:30 (IANA time zone database).
+def test_the_wall_is_right_in_a_zone_that_changes_by_half_an_hour() -> None:
+    # Lord Howe Island 2027: 4 April 02:00 -> 01:30, 3 October 02:00 -> 02:30 (IANA time zone
+    # database). The second falls in the middle of a UTC hour.
     zone = "Australia/Lord_Howe"
-    first = at("2027-04-04 01:00", zone)
-    wall = wall_clock(zone, first, first + 120) % DAY
-    assert wall.tolist() == [*range(60, 120), *range(90, 150)]
+    for day, shown in (
+        ("2027-04-04", [*range(60, 120), *range(90, 150)]),
+        ("2027-10-03", [*range(60, 120), *range(150, 210)]),
+    ):
+        first = at(f"{day} 01:00", zone)
+        assert (wall_clock(zone, first, first + 120) % DAY).tolist() == shown
 
 
 # Air --------------------------------------------------------------------------------------------
@@ -206,10 +210,16 @@ def test_the_margin_over_the_dew_point_is_the_standards(
     assert not fine(celsius - dew_point + 0.15)
 
 
-def test_in_doubt_a_limit_holds_neither_for_work_done_nor_against_a_rest() -> None:
-    at_limit, limits, clock = Air(10.0, 0.5), Limits(temperature_min=10.0), np.array([0])
-    assert may_apply(limits, at_limit, clock, doubt=1).all()
-    assert not may_apply(limits, at_limit, clock, doubt=-1).any()
+def test_in_doubt_a_limit_holds_neither_against_work_done_nor_against_a_rest() -> None:
+    # 20 °C, 50 % is 10.7 K over its dew point by any formula, 10.73 by none.
+    for limits, air in (
+        (Limits(temperature_min=10.0), Air(10.0, 0.5)),
+        (Limits(temperature_max=30.0), Air(30.0, 0.5)),
+        (Limits(humidity_max=0.85), Air(20.0, 0.85)),
+        (Limits(dew_margin=10.73), Air(20.0, 0.5)),
+    ):
+        assert may_apply(limits, air, np.array([0]), doubt=1).all()
+        assert not may_apply(limits, air, np.array([0]), doubt=-1).any()
 
 
 # Laws -------------------------------------------------------------------------------------------
@@ -354,10 +364,21 @@ def test_a_swinging_room_is_integrated_through_its_cold_nights() -> None:
     assert found.doubt == pytest.approx(3.0 + 0.005 * seconds / 60.0, abs=0.1)
 
 
-def test_fixed_stages_have_no_doubt() -> None:
-    stage = Stage("set", "fixed", 90, Conditions(23.0, 0.5), "from memory", "a test")
+@pytest.mark.parametrize("shorten", [False, True])
+def test_fixed_stages_have_no_doubt(shorten: bool) -> None:
+    at = Conditions(23.0, 0.5)
+    stage = Stage("set", "fixed", 90, at, "from memory", "a test", shorten=shorten)
     found = reach(stage, Air(2.0, 0.9), TORONTO, 1000, 0)
     assert (found.earliest, found.latest) == (1090.0, 1090.0)
+
+
+@pytest.mark.parametrize("days", [1, 3, 4, 9, 10, 60])
+def test_waits_of_many_days_are_collected_to_the_minute(days: int) -> None:
+    # 18.1 °C, 45 %, and a label stated for just that.
+    at = Conditions(18.1, 0.45)
+    stage = Stage("tile", "thick-drying", days * DAY, at, "from memory", "a test", shorten=True)
+    found = reach(stage, Air(18.1, 0.45), TORONTO, 1000, 0)
+    assert found.collected == 1000 + days * DAY
 
 
 def test_what_stays_too_cold_never_sets() -> None:
