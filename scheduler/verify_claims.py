@@ -60,8 +60,9 @@ def _link_due(case: Case, link: Link, before: PlannedTask) -> _Due:
     origin = end_of(before, link.of)
     close_by = None if link.within is None else origin + link.within
     if link.stage is None:
-        end = origin + link.wait
-        return _Due(None, origin, end, end, link.wait, close_by, link.to == "finish")
+        wait = max(link.wait, 0)  # an overlap is nothing to wait for
+        end = origin + wait
+        return _Due(None, origin, end, end, wait, close_by, link.to == "finish")
     due = _stage_due(case, before.id, link.stage)
     return _Due(**{**asdict(due), "close_by": close_by, "free_close": link.to == "finish"})
 

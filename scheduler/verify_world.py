@@ -195,9 +195,10 @@ def _thick_drying(celsius: Reals, humidity: float, at: Conditions) -> Reals:
 
 
 def _moisture_cure(celsius: Reals, humidity: float, at: Conditions) -> Reals:
-    """Silicone cures by the vapour in the air: as its pressure (common practice)."""
+    """Silicone cures by the vapour in the air: as its pressure; not in frost (common practice)."""
     label = float(saturation_pressure(np.array([at.temperature]))[0]) * at.humidity
-    return saturation_pressure(celsius) * humidity / max(label, _NOISE)
+    speed = saturation_pressure(celsius) * humidity / max(label, _NOISE)
+    return np.where(celsius < -_NOISE, 0.0, speed)
 
 
 def _steady(celsius: Reals, _: float, __: Conditions) -> Reals:

@@ -221,6 +221,15 @@ def test_fixed_waits_may_be_listed_and_must_then_be_right() -> None:
         assert rules(whole, replace(bare, waits=(replace(fixed, **wrong),))) == {"waits"}
 
 
+def test_an_overlap_with_a_window_is_listed_as_no_wait_at_all() -> None:
+    whole = job([FREE, Task("b", "B", 60, after=(Link("a", wait=-30, within=60),))])
+    bare = plan(whole, {"a": TEN_TO_ELEVEN, "b": hour_from("11:30")}, visits=0)
+    eleven = at("2027-01-09 11:00")
+    nothing = Wait("a", None, None, "b", eleven, eleven, 0, eleven + 60)
+    assert check(whole, replace(bare, waits=(nothing,))) == ()
+    assert rules(whole, replace(bare, waits=(replace(nothing, end=eleven - 30),))) == {"waits"}
+
+
 # Products in the air ----------------------------------------------------------------------------
 
 

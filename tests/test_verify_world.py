@@ -332,6 +332,7 @@ def test_silicone_slows_in_dry_air() -> None:
     # Common practice, no published source: cure goes by the vapour in the air.
     assert speed("moisture-cure", 23.0, 0.25, Conditions(23.0, 0.50)) == pytest.approx(0.5)
     assert speed("moisture-cure", 10.0, 0.50, Conditions(23.0, 0.50)) < 0.5
+    assert speed("moisture-cure", -0.1, 0.50, Conditions(23.0, 0.50)) == 0.0
 
 
 # Stages -----------------------------------------------------------------------------------------
