@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 
 from scheduler.model import Job, Link, Person, Plan, PlannedTask, Product, Task
-from scheduler.verify_case import Breach, Case, end_of, sound_sessions, span_in_words
+from scheduler.verify_case import Breach, Case, attended, end_of, sound_sessions, span_in_words
 from scheduler.verify_claims import CLAIMS
 from scheduler.verify_world import Flags, Reach, in_hours, may_apply, wall_clock
 
@@ -110,17 +110,10 @@ def _one_go(case: Case) -> Iterator[Breach]:
 # When work can happen ---------------------------------------------------------------------------
 
 
-def _looked_at(task: Task, placed: PlannedTask) -> Iterator[tuple[int, int]]:
-    """The minutes that must be workable: the sessions; of a milestone with people, its minute."""
-    if task.work == 0 and task.who:
-        yield placed.start, placed.start + 1
-    yield from sound_sessions(placed)
-
-
 def _hours(case: Case) -> Iterator[Breach]:
     """Work happens in the hours of everybody who does it."""
     for task, placed in case.pairs:
-        for first, last in _looked_at(task, placed):
+        for first, last in attended(task, placed):
             for who in task.who:
                 out = ~in_hours(case.job.people[who], case.job.timezone, first, last)
                 if out.any():
@@ -133,7 +126,7 @@ def _air(case: Case) -> Iterator[Breach]:
     for task, placed in case.pairs:
         if (product := case.job.product_of(task)) is None:
             continue
-        for first, last in _looked_at(task, placed):
+        for first, last in attended(task, placed):
             out = ~_air_allows(case, task, product, first, last, doubt=1)
             if out.any():
                 text = f"{task.id}: the air is out of the limits of {product.id}"

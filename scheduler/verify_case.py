@@ -90,6 +90,13 @@ def sound_sessions(placed: PlannedTask) -> Iterator[tuple[int, int]]:
     return (session for session in placed.sessions if session[0] < session[1])
 
 
+def attended(task: Task, placed: PlannedTask) -> Iterator[tuple[int, int]]:
+    """The minutes for which a task's people come: its sessions; of a milestone, its minute."""
+    if task.work == 0 and task.who:
+        yield placed.start, placed.start + 1
+    yield from sound_sessions(placed)
+
+
 def span_in_words(minutes: int) -> str:
     """A length of time for a person: ``25 h 05 min``.
 

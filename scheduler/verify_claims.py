@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import get_args
 
 from scheduler.model import Link, PlannedTask, Reason, ReasonKind, Wait
-from scheduler.verify_case import Breach, Case, end_of, sound_sessions, span_in_words
+from scheduler.verify_case import Breach, Case, attended, end_of, span_in_words
 from scheduler.verify_world import local_days
 
 # Waits ------------------------------------------------------------------------------------------
@@ -130,12 +130,12 @@ def _bound(case: Case) -> Iterator[Breach]:
 
 
 def _visits(case: Case) -> Iterator[Breach]:
-    """Visits are the local days of each person's work, and no fewer than their bound."""
+    """Visits are the local days for which each person comes, and no fewer than their bound."""
     visits = {
         (who, day)
         for task, placed in case.pairs
-        for session in sound_sessions(placed)
-        for day in local_days(case.job.timezone, *session)
+        for span in attended(task, placed)
+        for day in local_days(case.job.timezone, *span)
         for who in task.who
     }
     if case.plan.visits != len(visits):

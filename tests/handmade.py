@@ -183,7 +183,7 @@ TILE = Wait(
     "coat-2", "membrane", "tile", "tile", at("2027-01-09 14:15"), at("2027-01-10 02:15"), 720
 )
 WALK = Wait("pour", "leveler", "walk", None, at("2027-01-09 14:45"), at("2027-01-09 18:45"), 240)
-GOOD = plan(SHOWER, SPANS, (RECOAT, TILE, WALK), visits=3)
+GOOD = plan(SHOWER, SPANS, (RECOAT, TILE, WALK), visits=4)
 
 
 def moved(waits: Iterable[Wait] = GOOD.waits, **spans: Spans) -> Plan:
@@ -195,10 +195,10 @@ def moved(waits: Iterable[Wait] = GOOD.waits, **spans: Spans) -> Plan:
 
 
 def days_of_work(plan: Plan) -> int:
-    """Each person's local days; no session of the sample runs over midnight."""
+    """Each person's local days; nothing in the sample runs over midnight."""
     return len({
         (who, datetime.fromtimestamp(session[0] * 60, ZoneInfo(plan.timezone)).date())
         for task in plan.tasks
-        for session in task.sessions
+        for session in task.sessions or ((task.start, task.finish),)
         for who in task.who
     })  # fmt: skip

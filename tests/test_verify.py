@@ -162,9 +162,9 @@ WRONG_BOUNDS = [
     ("a bound before the start", claims(finish_bound=GOOD.start - 1, proven_earliest=False)),
 ]
 WRONG_VISITS = [
-    ("a visit forgotten", claims(visits=2, visits_bound=2)),
-    ("a visit too many", claims(visits=4)),
-    ("a bound above the visits", claims(visits_bound=4)),
+    ("a visit forgotten", claims(visits=3, visits_bound=3)),
+    ("a visit too many", claims(visits=5)),
+    ("a bound above the visits", claims(visits_bound=5)),
 ]
 WRONG_TIMES = [
     ("time that went nowhere", claims(where_time_goes=TimeSplit(work=48 * HOUR - 1))),

@@ -399,3 +399,11 @@ def test_a_visit_is_a_person_and_a_local_day() -> None:
     until_midnight = {"night": [("2027-01-09 22:00", "2027-01-10 00:00")]}
     assert check(whole, plan(whole, over_midnight, visits=4)) == ()
     assert check(whole, plan(whole, until_midnight, visits=2)) == ()
+
+
+def test_a_milestone_with_people_is_a_visit_and_one_without_is_none() -> None:
+    moment = {"inspect": [("2027-01-09 11:00", "2027-01-09 11:00")]}
+    for who, visits in ((("inspector", "me"), 2), ((), 0)):
+        whole = job([Task("inspect", "Inspection", 0, who)])
+        assert check(whole, plan(whole, moment, visits=visits)) == ()
+        assert rules(whole, plan(whole, moment, visits=visits + 1)) == {"visits"}
