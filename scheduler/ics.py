@@ -13,7 +13,7 @@ it is planned now.
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import MAXYEAR, UTC, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Component, Event
 from icalendar.prop import vText
@@ -221,7 +221,7 @@ def _events_of(previous: bytes, job: Job) -> dict[str, Event]:
     for component in old.subcomponents:
         _refuse_foreign(component)
     if str(old.get("UID")) != job_uid(job.name):
-        raise ThenwaitError(_refusal(f"belongs to another job, {_name(old)!r}"))
+        raise ThenwaitError(_refusal(f"belongs to another job, '{_name(old)}'"))
     events = (each for each in old.subcomponents if isinstance(each, Event))
     return {str(event["UID"]): event for event in events}
 
@@ -235,7 +235,7 @@ def _read(previous: bytes) -> Component:
         ) from None
     problems = [problem for part in old.walk() for problem in part.errors]
     if problems or old.name != "VCALENDAR":
-        what = ": ".join(map(str, problems[0])) if problems else f"it is a {old.name}"
+        what = ": ".join(filter(None, problems[0])) if problems else f"it is a {old.name}"
         raise ThenwaitError(_refusal(f"can't be read as a calendar ({_line(what)})"))
     return old
 
@@ -243,23 +243,35 @@ def _read(previous: bytes) -> Component:
 def _refuse_foreign(component: Component) -> None:
     ours = str(component.get("UID", "")).endswith("@thenwait.invalid")
     if component.name != "VTIMEZONE" and not (component.name == "VEVENT" and ours):
-        title = _line(str(component.get("SUMMARY", component.name)))
-        raise ThenwaitError(_refusal(f"holds {title!r}, which thenwait did not write"))
+        raise ThenwaitError(_refusal(f"holds '{_title(component)}', which thenwait did not write"))
     if component.name == "VEVENT" and not _complete(component):
-        title = _line(str(component.get("SUMMARY", component["UID"])))
-        raise ThenwaitError(_refusal(f"holds {title!r}, which is not as thenwait wrote it"))
+        raise ThenwaitError(
+            _refusal(f"holds '{_title(component)}', which is not as thenwait wrote it")
+        )
+
+
+def _title(component: Component) -> str:
+    title = component.get("SUMMARY")
+    return _line(title) if isinstance(title, str) else component.name or "nothing"
 
 
 def _complete(event: Component) -> bool:
     """Whether it has, each once, what an event of ours always has."""
     moments = [getattr(event.get(name), "dt", None) for name in ("DTSTART", "DTEND", "DTSTAMP")]
-    aware = all(isinstance(each, datetime) and each.tzinfo is not None for each in moments)
     words = ("UID", "SUMMARY", "DESCRIPTION", "CATEGORIES", "STATUS", "SEQUENCE")
-    return aware and not any(isinstance(event.get(name), list | None) for name in words)
+    once = not any(isinstance(event.get(name), list | None) for name in words)
+    return once and all(map(_is_moment, moments))
+
+
+def _is_moment(value: object) -> bool:
+    """Whether it is an aware date-time that can be said in UTC (the first and last years can't)."""
+    return isinstance(value, datetime) and value.tzinfo is not None and 1 < value.year < MAXYEAR
 
 
 def _name(old: Component) -> str:
-    return str(vText.from_ical(str(old.get("NAME", "without a name"))))
+    # icalendar doesn't know NAME as text and leaves its escapes (RFC 5545, 3.3.11).
+    name = re.sub(r"\\(.)", lambda escaped: escaped[1], str(old.get("NAME", "without a name")))
+    return _line(name)
 
 
 def _refusal(why: str) -> str:
