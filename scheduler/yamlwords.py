@@ -51,10 +51,8 @@ def _tab(said: str, at: _Place, _since: _Place, lines: Sequence[str]) -> _Answer
     if char == "\t" or "a tab character" in said:
         return at, "a tab can't indent: use spaces"
     if "cannot start any token" in said or "node content" in said:
-        return (
-            at,
-            f"put quotes round text that holds {char}" if char else "something is missing here",
-        )
+        words = f"put quotes round text that holds {char}"
+        return at, words if char else "something is missing here"
     return None
 
 
@@ -64,9 +62,8 @@ def _flow(said: str, at: _Place, since: _Place, lines: Sequence[str]) -> _Answer
         return None
     if at[0] == since[0] and _char(lines, at) == ":":
         return at, _QUOTE_COLON
-    return since, _OPENED.get(
-        _char(lines, since), "a bracket is not closed"
-    ) + ", or a comma is missing"
+    opened = _OPENED.get(_char(lines, since), "a bracket is not closed")
+    return since, f"{opened}, or a comma is missing"
 
 
 def _colon(said: str, at: _Place, _since: _Place, lines: Sequence[str]) -> _Answer:

@@ -138,6 +138,15 @@ def test_very_deep_nesting_is_refused_as_well(opening: str) -> None:
     assert "nested too deep" in messages((opening * 100_000).encode())[-1]
 
 
+def test_a_code_that_the_slower_loader_trips_over_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    content = rb'job: "\UFFFFFFFF"'
+    assert messages(content) == ["1:7: \\ has a meaning in double quotes: use single quotes"]
+    monkeypatch.setattr(yamltree, "LOADER", yaml.BaseLoader)
+    assert messages(content) == [
+        "1:1: not readable as YAML: a backslash code in double quotes is wrong"
+    ]
+
+
 def test_an_alias_bomb_goes_off_as_words() -> None:
     told = messages((HEAD + FLAT_BOMB + TASKS).encode())
     assert told[0].startswith("4:1: unknown key 'a' in the job")
