@@ -7,7 +7,7 @@ with one UID; what was dropped stays as cancelled for 60 days, because a reader 
 again removes nothing by itself.
 
 Which task comes after which is written on the later one, ``RELATED-TO;RELTYPE=DEPENDS-ON`` (RFC
-9253, 5): with FINISHTOSTART programs disagree which of the two carries it. ``GAP`` is the wait as
+9253): with FINISHTOSTART programs disagree which of the two carries it. ``GAP`` is the wait as
 it is planned now.
 """
 
@@ -66,7 +66,7 @@ def _whole(job: Job, zones: Iterable[Component], events: Iterable[Event]) -> byt
     whole.add("version", "2.0")
     whole.add("calscale", "GREGORIAN")
     whole.add("uid", job_uid(job.name))
-    whole.add("name", vText(_line(job.name)))  # RFC 7986, 5.1
+    whole.add("name", vText(_line(job.name)))  # RFC 7986
     in_time = sorted(events, key=lambda event: (_minute(event, "DTSTART"), str(event["UID"])))
     for component in (*zones, *in_time):
         whole.add_component(component)

@@ -1,6 +1,6 @@
 """A time zone as a calendar reader needs it: VTIMEZONE with yearly rules (RFC 5545, 3.6.5).
 
-The rules come from the last line of the zone's own file, a POSIX ``TZ`` string (RFC 9636, 3.3)
+The rules come from the last line of the zone's own file, a POSIX ``TZ`` string (RFC 9636)
 such as ``EST5EDT,M3.2.0,M11.1.0``. Lists of single changes (RDATE) are the other way to write a
 zone, but several readers put every summer event of such a file an hour off; rules all of them read
 right. A zone that has no such rule, or doesn't keep to it in the years that count, gets no

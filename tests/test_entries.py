@@ -320,7 +320,7 @@ def related(link: Link, *waits: Wait) -> tuple[list[tuple[str, str | None]], dic
 def test_the_later_task_depends_on_the_earlier_with_the_wait_as_gap(
     link: Link, expected: tuple[str, str | None]
 ) -> None:
-    # RFC 9253, 5 (DEPENDS-ON) and 6.2 (GAP: positive is a lag, negative a lead). A gap would be
+    # RFC 9253 (DEPENDS-ON; GAP: positive is a lag, negative a lead). A gap would be
     # read as one between a finish and a start, so other links have none. Hours, not days: a day
     # of RFC 5545, 3.3.6 is nominal.
     finish = NOW + DAY + 60

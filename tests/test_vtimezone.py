@@ -44,7 +44,7 @@ def zones() -> list[str]:
 
 
 def test_only_zones_without_a_yearly_rule_and_utc_itself_are_written_in_utc() -> None:
-    # Source: the zones' own files (IANA time zone database); RFC 9636, 3.3 for the last line.
+    # Source: the zones' own files (IANA time zone database); RFC 9636 for the last line.
     refused = {zone for zone in zones() if written(zone) is None}
     known = UTC_ITSELF | NO_YEARLY_RULE
     assert refused == known & set(zones())
@@ -156,7 +156,7 @@ def test_a_zone_that_will_change_within_a_year_is_not_written_as_steady() -> Non
 @pytest.mark.parametrize(
     ("posix", "expected"),
     [
-        # POSIX.1 TZ, as RFC 9636, 3.3 extends it. Name, offset before, offset, minute, rule.
+        # POSIX.1 TZ, as RFC 9636 extends it. Name, offset before, offset, minute, rule.
         ("IST-5:30", [("IST", 330, 330, 0, "")]),
         ("<-03>3", [("-03", -180, -180, 0, "")]),
         (
