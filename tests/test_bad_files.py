@@ -140,7 +140,7 @@ def test_very_deep_nesting_is_refused_as_well(opening: str) -> None:
 
 def test_a_code_that_the_slower_loader_trips_over_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     content = rb'job: "\UFFFFFFFF"'
-    assert messages(content) == ["1:7: \\ has a meaning in double quotes: use single quotes"]
+    assert messages(content) == ["1:9: \\ has a meaning in double quotes: use single quotes"]
     monkeypatch.setattr(yamltree, "LOADER", yaml.BaseLoader)
     assert messages(content) == [
         "1:1: not readable as YAML: a backslash code in double quotes is wrong"

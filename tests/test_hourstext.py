@@ -82,7 +82,8 @@ def test_a_line_of_hours_is_read(line: str, expected: list[Weekly | Dated]) -> N
         "", "mon", "9-17", "mon 8", "mon 8-", "mon -8", "mon 8-12-14", "mon 8-12 wed", "8-12 mon",
         "mon 24:00-6:00", "mon 24:30-25:00", "mon 8:5-9", "mon 008-9", "mon 0 am-9 am",
         "mon always", "moon 8-9", "mon-tue-wed 8-9", "mon-2027-01-14 8-9",
-        "2027-01-14..2027-01-16 8-12", "2027-13-01 8-12", "2027-01 8-12", "mon 9-5", "mon 9-17 9-17x",
+        "2027-01-14..2027-01-16 8-12", "2027-13-01 8-12", "2027-01 8-12",
+        "mon 9-5", "mon 9-17 9-17x",
     ],
 )  # fmt: skip
 def test_hours_that_could_be_misread_are_refused(line: str) -> None:
