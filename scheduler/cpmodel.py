@@ -1,0 +1,308 @@
+"""The constraint model: which task goes first, where people, windows and rooms are contended.
+
+Starts are minutes, their domains the minutes at which a task may start, cut to what the finish of
+a plan already found leaves. What a finish or a wait does over those minutes is piecewise: flat
+(nobody is there when it is ready) or parallel to the clock, in short runs where a swinging air
+bends it; each piece is one clause or one enforced inequality, exact to the minute. OR-Tools CP-SAT
+decides the order and proves the bound; the passes give the dates.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from typing import Any
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from scheduler.hours import NEVER, Spans
+from scheduler.network import Closure, Network, Step, days_of, presence
+from scheduler.passes import Starts, finish_of
+from scheduler.progress import Ready
+
+Array = np.ndarray[Any, np.dtype[np.int64]]
+Expression = Any  # the library's linear expressions have no public type
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a search brought: starts if any were found, and a bound that no plan beats.
+
+    ``impossible`` says it is proven that there is no plan at all.
+    """
+
+    starts: list[int] | None
+    bound: int
+    impossible: bool = False
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A run of a nondecreasing map of starts: its value stays, or its distance to the finish."""
+
+    first: int
+    last: int
+    value: int
+    flat: bool
+
+
+class Model:
+    """The job as a constraint model, every start within ``[early, late]``."""
+
+    def __init__(self, network: Network, early: Starts, late: Starts) -> None:
+        self.network, self.early, self.late = network, early, late
+        self.cp = cp_model.CpModel()
+        self._literals: dict[tuple[int, int], Expression] = {}
+        self._hints: list[tuple[Expression, Callable[[Starts], int]]] = []
+        self._no = self.cp.new_constant(0)
+        self._yes = self.cp.new_constant(1)
+        self.start = [self._start(step) for step in network.steps]
+        self.finish = [self._finish(step) for step in network.steps]
+        self._links()
+        self._crews()
+        for closure in network.closures:
+            self._close(closure)
+
+    # -- variables ---------------------------------------------------------------------------
+
+    def _start(self, step: Step) -> Expression:
+        j = step.index
+        spans = step.starts.within(self.early[j], self.late[j] + 1)
+        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in spans])
+        var = self.cp.new_int_var_from_domain(domain, f"start of {step.task.id}")
+        self._hints.append((var, lambda starts: starts[j]))
+        return var
+
+    def _finish(self, step: Step) -> Expression:
+        """The finish as an expression of the start; one length a stretch for work that splits."""
+        j, start = step.index, self.start[step.index]
+        starts = self._starts(step)
+        lengths = _finishes(step, starts) - starts
+        kinds = np.unique(lengths)
+        if len(kinds) == 1:
+            return start + int(kinds[0])
+        finish = self.cp.new_int_var(
+            int(starts[0] + lengths[0]), int(starts[-1] + lengths[-1]), f"finish of {step.task.id}"
+        )
+        self._hints.append((finish, lambda s: step.finish(s[j])))
+        chosen = [self._of_length(step, finish, starts[lengths == k], int(k)) for k in kinds]
+        self.cp.add_exactly_one(chosen)
+        return finish
+
+    def _of_length(self, step: Step, finish: Expression, starts: Array, length: int) -> Expression:
+        j = step.index
+        chosen = self.cp.new_bool_var(f"{step.task.id} takes {length}")
+        self._hints.append((chosen, lambda s: int(step.finish(s[j]) - s[j] == length)))
+        domain = cp_model.Domain.from_values(starts.tolist())
+        self.cp.add_linear_expression_in_domain(self.start[j], domain).only_enforce_if(chosen)
+        self.cp.add(finish == self.start[j] + length).only_enforce_if(chosen)
+        return chosen
+
+    def _starts(self, step: Step) -> Array:
+        j = step.index
+        parts = [np.arange(a, b) for a, b in step.starts.within(self.early[j], self.late[j] + 1)]
+        return np.concatenate(parts)
+
+    def not_before(self, j: int, minute: int) -> Expression:
+        """The literal that step ``j`` starts at ``minute`` or later."""
+        minute = self.network.steps[j].first(minute)
+        if minute <= self.early[j]:
+            return self._yes
+        if minute > self.late[j]:
+            return self._no
+        literal = self._literals.get((j, minute))
+        if literal is None:
+            literal = self._literals[j, minute] = self.cp.new_bool_var(f"{j} >= {minute}")
+            self.cp.add(self.start[j] >= minute).only_enforce_if(literal)
+            self.cp.add(self.start[j] < minute).only_enforce_if(~literal)
+            self._hints.append((literal, lambda starts: int(starts[j] >= minute)))
+        return literal
+
+    # -- rules -------------------------------------------------------------------------------
+
+    def _links(self) -> None:
+        for arc in self.network.arcs:
+            to = (self.start if arc.to == "start" else self.finish)[arc.after]
+            if isinstance(arc.lag, Ready):
+                target = arc.after if arc.to == "start" else None
+                self._ready(self.network.steps[arc.before], arc.lag, to, target)
+            else:
+                of = (self.start if arc.of == "start" else self.finish)[arc.before]
+                self.cp.add(to >= of + arc.lag.after(0))
+
+    def _ready(self, step: Step, lag: Ready, to: Expression, target: int | None) -> None:
+        """``to`` is not before the stage; ``target`` is the step whose start ``to`` is, if any."""
+        i, finish = step.index, self.finish[step.index]
+        starts = self._starts(step)
+        finishes = _finishes(step, starts)
+        reached = lag.after_many(finishes)
+        if target is not None:
+            reached = _next(self.network.steps[target].starts, reached)
+        self.cp.add(to >= finish + int((reached - finishes).min()))
+        for piece in _pieces(starts, finishes, reached):
+            from_here = self.not_before(i, piece.first)
+            if piece.flat and target is not None:
+                self.cp.add_implication(from_here, self.not_before(target, piece.value))
+            elif piece.flat:
+                self.cp.add(to >= piece.value).only_enforce_if(from_here)
+            else:
+                past = self.not_before(i, piece.last + 1)
+                self.cp.add(to >= finish + piece.value).only_enforce_if(from_here, ~past)
+
+    def _crews(self) -> None:
+        spans = {j: self._span(j) for members in self.network.crews.values() for j in members}
+        for person, members in self.network.crews.items():
+            count = self.network.job.people[person].count
+            if count == 1:
+                self.cp.add_no_overlap([spans[j] for j in members])
+            elif len(members) > count:
+                self.cp.add_cumulative([spans[j] for j in members], [1] * len(members), count)
+
+    def _span(self, j: int) -> Expression:
+        step = self.network.steps[j]
+        starts = self._starts(step)
+        lengths = _finishes(step, starts) - starts
+        low, high = int(lengths.min()), int(lengths.max())
+        size: Expression = low
+        if low < high:
+            size = self.cp.new_int_var(low, high, f"length of {step.task.id}")
+            self._hints.append((size, lambda s: step.finish(s[j]) - s[j]))
+        return self.cp.new_interval_var(self.start[j], size, self.finish[j], step.task.id)
+
+    def _close(self, closure: Closure) -> None:
+        """Every other task in the room is over before, or starts when the room opens."""
+        by, lag = self.network.steps[closure.by], closure.lag
+        last = lag.after(by.finish(self.late[closure.by]))
+        opens = self.cp.new_int_var(0, min(last, NEVER), f"{by.task.id} opens")
+        self._hints.append((opens, lambda s: lag.after(by.finish(s[closure.by]))))
+        self._ready(by, lag, opens, None)
+        for j in closure.others:
+            after = self.cp.new_bool_var(f"{j} after {closure.by} opens")
+            self._hints.append((after, partial(_starts_later, j, closure.by)))
+            self.cp.add(self.start[j] >= opens).only_enforce_if(after)
+            self.cp.add(self.finish[j] <= self.start[closure.by]).only_enforce_if(~after)
+
+    # -- objectives --------------------------------------------------------------------------
+
+    def earliest_finish(self, bound: int, hint: Starts | None, effort: float) -> Outcome:
+        """Search for the least finish; nothing under ``bound`` is looked at."""
+        top = max(
+            step.finish(late) for step, late in zip(self.network.steps, self.late, strict=True)
+        )
+        done = self.cp.new_int_var(bound, top, "done")
+        self._hints.append((done, lambda starts: max(finish_of(self.network, starts), bound)))
+        for finish in self.finish:
+            self.cp.add(done >= finish)
+        self.cp.minimize(done)
+        return self._solve(hint, effort)
+
+    def fewest_visits(self, hint: Starts, effort: float) -> Outcome:
+        """Search for the fewest days on which somebody comes, each person's days apart."""
+        self._visits = [
+            visit for person in self.network.visitors for visit in self._visits_of(person)
+        ]
+        self.cp.minimize(sum(self._visits))
+        return self._solve(hint, effort)
+
+    def all_early(self, visits: int, hint: Starts, effort: float) -> Outcome:
+        """Search for the least sum of starts with at most that many visits."""
+        self.cp.add(sum(self._visits) <= visits)
+        self.cp.minimize(sum(self.start))
+        return self._solve(hint, effort)
+
+    def _visits_of(self, person: str) -> list[Expression]:
+        visits: dict[date, Expression] = {}
+        for j in self.network.visitors[person]:
+            for day, (first, last) in self._days(j).items():
+                if day not in visits:
+                    visits[day] = self.cp.new_bool_var(f"{person} comes on {day}")
+                gone = self.not_before(j, last + 1)
+                there = self.not_before(j, self._first_reaching(j, first))
+                self.cp.add_bool_or(visits[day], gone, ~there)
+        for day, visit in visits.items():
+            self._hints.append((visit, partial(self._comes, person, day)))
+        return list(visits.values())
+
+    def _days(self, j: int) -> dict[date, tuple[int, int]]:
+        """The days on which step ``j`` may be worked on: first and last workable minute."""
+        step, zone = self.network.steps[j], self.network.job.timezone
+        free = step.workable.within(self.early[j], max(step.finish(self.late[j]), self.late[j] + 1))
+        days = days_of(Spans(tuple(a for a, _ in free), tuple(b for _, b in free)), zone)
+        bounds = {}
+        for day, (start, end) in days.items():
+            parts = step.workable.within(start, end)
+            bounds[day] = parts[0][0], parts[-1][1] - 1
+        return bounds
+
+    def _comes(self, person: str, day: date, starts: Starts) -> int:
+        zone = self.network.job.timezone
+        return any(
+            day in days_of(presence(self.network.steps[j], starts[j]), zone)
+            for j in self.network.visitors[person]
+        )
+
+    def _first_reaching(self, j: int, minute: int) -> int:
+        """The first start of step ``j`` that has it there at ``minute`` or later."""
+        step = self.network.steps[j]
+        return step.first_start(minute + 1) if step.task.work else step.first(minute)
+
+    def _solve(self, hint: Starts | None, effort: float) -> Outcome:
+        self.cp.clear_hints()  # type: ignore[no-untyped-call]
+        for var, value in self._hints if hint is not None else ():
+            assert hint is not None
+            self.cp.add_hint(var, value(hint))
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1  # the same plan on every run
+        solver.parameters.max_deterministic_time = effort
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.max_presolve_iterations = 1
+        status = solver.solve(self.cp)
+        if status == cp_model.INFEASIBLE:
+            return Outcome(None, NEVER, impossible=True)
+        bound = round(solver.best_objective_bound)
+        if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+            return Outcome(None, bound)
+        return Outcome([solver.value(var) for var in self.start], bound)
+
+
+def _starts_later(j: int, k: int, starts: Starts) -> int:
+    return int(starts[j] > starts[k])
+
+
+def _finishes(step: Step, starts: Array) -> Array:
+    """``Step.finish`` of many starts at once."""
+    work = step.task.work
+    if work == 0 or not step.task.split:
+        return starts + work
+    first = np.array(step.workable.starts, dtype=np.int64)
+    lengths = np.array(step.workable.ends, dtype=np.int64) - first
+    before = np.concatenate(([0], np.cumsum(lengths)))
+    span = np.searchsorted(first, starts, side="right") - 1
+    last = before[span] + starts - first[span] + work - 1
+    span = np.searchsorted(before, last, side="right") - 1
+    return np.asarray(first[span] + last - before[span] + 1, dtype=np.int64)
+
+
+def _next(free: Spans, minutes: Array) -> Array:
+    """``Spans.next`` of many minutes at once."""
+    starts = np.append(np.array(free.starts, dtype=np.int64), NEVER)
+    span = np.searchsorted(np.array(free.ends, dtype=np.int64), minutes, side="right")
+    return np.asarray(np.maximum(minutes, starts[span]))
+
+
+def _pieces(starts: Array, finishes: Array, values: Array) -> list[Piece]:
+    """Cut a nondecreasing map of starts into its longest flat or parallel runs."""
+    flat = values[1:] == values[:-1]
+    parallel = (values - finishes)[1:] == (values - finishes)[:-1]
+    pieces, i, n = [], 0, len(starts)
+    while i < n:
+        is_flat = i + 1 < n and bool(flat[i])
+        kin = flat if is_flat else parallel
+        j = i
+        while j + 1 < n and kin[j]:
+            j += 1
+        value = int(values[i] if is_flat else values[i] - finishes[i])
+        pieces.append(Piece(int(starts[i]), int(starts[j]), value, is_flat))
+        i = j + 1
+    return pieces

@@ -1,0 +1,180 @@
+"""A first plan in milliseconds: tasks placed one after another, each as early as it can be.
+
+Serial schedule generation: tasks are taken in the order of a priority, links first, and each goes
+to the earliest place its links, people and rooms leave. A window that breaks moves the earlier
+task to the first start that keeps it, and everything placed since is placed anew. Many orders are
+tried from a fixed seed, the same on every run.
+"""
+
+import heapq
+import random
+from collections.abc import Sequence
+
+from scheduler.hours import NEVER
+from scheduler.network import Arc, Network
+from scheduler.passes import (
+    Starts,
+    collide,
+    earliest_start,
+    finish_of,
+    latest,
+    release,
+)
+
+_DAY = 1440
+
+
+class _Placement:
+    """The tasks placed so far, and where the next can go."""
+
+    def __init__(self, network: Network, floor: Starts) -> None:
+        self.network = network
+        self.floor = list(floor)
+        self.starts = [NEVER] * len(network.steps)
+        self.finishes = [NEVER] * len(network.steps)
+        self.crews: dict[str, list[int]] = {person: [] for person in network.job.people}
+        self.into: list[list[Arc]] = [[] for _ in network.steps]
+        self.windows: list[list[Arc]] = [[] for _ in network.steps]
+        for arc in network.arcs:
+            if arc.kind == "window":
+                self.windows[arc.before].append(arc)
+            else:
+                self.into[arc.after].append(arc)
+
+    def place(self, j: int) -> bool:
+        """Put a step at its earliest place; False if there is none."""
+        step, start = self.network.steps[j], self.floor[j]
+        for arc in self.into[j]:
+            bound = release(self.network, arc, self.starts)
+            start = max(start, earliest_start(step, arc.to, bound))
+        while start < NEVER:
+            finish = step.finish(start)
+            free = self._free_from(j, start, finish)
+            if free <= start:
+                break
+            start = step.first(free)
+        if start >= NEVER or step.finish(start) > (step.task.must_finish_by or NEVER):
+            return False
+        self.starts[j], self.finishes[j] = start, step.finish(start)
+        for person in step.task.who if step.task.work else ():
+            self.crews[person].append(j)
+        return True
+
+    def remove(self, j: int) -> None:
+        """Take a step out again."""
+        self.starts[j] = self.finishes[j] = NEVER
+        for person in self.network.steps[j].task.who:
+            if j in self.crews[person]:
+                self.crews[person].remove(j)
+
+    def broken_window(self, j: int) -> tuple[int, int] | None:
+        """The earlier step of a window that ``j`` now breaks, and the first start that mends it."""
+        for arc in self.windows[j]:
+            i = arc.after
+            bound = release(self.network, arc, self.starts)
+            mended = earliest_start(self.network.steps[i], arc.to, bound)
+            if mended > self.starts[i]:
+                return i, mended
+        return None
+
+    def _free_from(self, j: int, start: int, finish: int) -> int:
+        """``start`` if its people and room are free then; else the next moment to try."""
+        return max(self._crew_free_from(j, start, finish), self._room_free_from(j, start, finish))
+
+    def _crew_free_from(self, j: int, start: int, finish: int) -> int:
+        task = self.network.steps[j].task
+        if not task.work:
+            return start
+        for person in task.who:
+            ends = sorted(
+                self.finishes[i]
+                for i in self.crews[person]
+                if self.starts[i] < finish and start < self.finishes[i]
+            )
+            count = self.network.job.people[person].count
+            if len(ends) >= count:
+                return ends[len(ends) - count]  # cautious for several alike: as if all at once
+        return start
+
+    def _room_free_from(self, j: int, start: int, finish: int) -> int:
+        for closure in self.network.closures:
+            k = closure.by
+            if j == k:
+                closed_until = closure.lag.after(finish)
+                others = [i for i in closure.others if self.starts[i] < NEVER]
+                for i in others:
+                    if collide(self.starts[i], self.finishes[i], start, closed_until):
+                        return max(self.finishes[i], start + 1)
+            elif j in closure.others and self.starts[k] < NEVER:
+                closed_until = closure.lag.after(self.finishes[k])
+                if collide(start, finish, self.starts[k], closed_until):
+                    return closed_until
+        return start
+
+
+def serial(network: Network, floor: Starts, order: Sequence[int]) -> list[int] | None:
+    """Starts of all steps, placed in an order that every link allows; None where one finds none."""
+    placement = _Placement(network, floor)
+    place_of = {j: n for n, j in enumerate(order)}
+    n, patience = 0, 30 * len(order) + 100
+    while n < len(order) and patience:
+        patience -= 1
+        if not placement.place(order[n]):
+            return None
+        broken = placement.broken_window(order[n])
+        if broken is None:
+            n += 1
+            continue
+        i, mended = broken
+        for j in order[place_of[i] : n + 1]:
+            placement.remove(j)
+        placement.floor[i] = mended
+        n = place_of[i]
+    return placement.starts if n == len(order) else None
+
+
+def priority_order(network: Network, key: Sequence[float]) -> list[int]:
+    """The steps by rising key, each after all it waits for."""
+    waiting = [0] * len(network.steps)
+    out: list[list[int]] = [[] for _ in network.steps]
+    for arc in network.arcs:
+        if arc.kind != "window":
+            waiting[arc.after] += 1
+            out[arc.before].append(arc.after)
+    heap = [(key[j], j) for j, n in enumerate(waiting) if n == 0]
+    heapq.heapify(heap)
+    order = []
+    while heap:
+        _, i = heapq.heappop(heap)
+        order.append(i)
+        for j in out[i]:
+            waiting[j] -= 1
+            if waiting[j] == 0:
+                heapq.heappush(heap, (key[j], j))
+    return order
+
+
+def first_plan(network: Network, floor: Starts, bound: int, tries: int) -> list[int] | None:
+    """The best starts of several orders: by least slack first, then shaken; None if none works.
+
+    Stops as soon as a plan finishes at ``bound``, before which none can.
+    """
+    loose = finish_of(network, floor) + sum(step.task.work for step in network.steps)
+    late = latest(network, network.arcs, min(loose, network.end)) or list(floor)
+    random_ = random.Random(1)
+    best: list[int] | None = None
+    best_score: tuple[int, int] = (NEVER, NEVER)
+    base: Sequence[float] = late
+    for attempt in range(tries):
+        shake = 0 if attempt == 0 else _DAY * random_.choice((0.1, 0.3, 1, 3))
+        key = [k + random_.gauss(0, shake) if shake else k for k in base]
+        starts = serial(network, floor, priority_order(network, key))
+        if starts is None:
+            continue
+        score = finish_of(network, starts), sum(starts)
+        if score <= best_score:
+            best, best_score = starts, score
+            base = starts if attempt % 2 else late
+        if score[0] <= bound:
+            break
+    return best

@@ -1,0 +1,194 @@
+"""The forward and the backward pass, exact to the minute, over links of every kind.
+
+Both are fixpoints of monotone maps, so they also settle windows (which push the earlier task) and
+any order of crews given as further arcs. The pass forward gives the least starts that obey every
+arc; the pass backward the greatest.
+"""
+
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+
+from scheduler.hours import NEVER
+from scheduler.model import End
+from scheduler.network import Arc, Network, Offset, Step
+
+Starts = Sequence[int]
+
+_PATIENCE = 300_000
+"""Steps looked at in one forward pass. Windows that contradict each other chase one another to the
+horizon; where they gain a minute a round that is this long a chase."""
+
+
+def point(step: Step, end: End, start: int) -> int:
+    """The minute of one end of a step that starts at ``start``."""
+    return start if end == "start" else step.finish(start)
+
+
+def release(network: Network, arc: Arc, starts: Starts) -> int:
+    """The minute before which the arc does not let its later end happen."""
+    return arc.lag.after(point(network.steps[arc.before], arc.of, starts[arc.before]))
+
+
+def earliest_start(step: Step, end: End, bound: int) -> int:
+    """The first start that has ``end`` at or after ``bound``."""
+    if bound >= NEVER:
+        return NEVER
+    return step.first(bound) if end == "start" else step.first_start(bound)
+
+
+def latest_start(step: Step, end: End, bound: int) -> int:
+    """The last start that has ``end`` at or before ``bound``."""
+    return step.starts.last(bound) if end == "start" else step.last_start(bound)
+
+
+def floors(network: Network) -> list[int]:
+    """The first start of each step that its own dates and hours allow; ``NEVER`` if none."""
+    start = network.job.start
+    return [step.first(max(start, step.task.not_before or start)) for step in network.steps]
+
+
+class _Agenda:
+    """Steps still to look at, first come first served, none of them twice."""
+
+    def __init__(self, steps: Iterable[int]) -> None:
+        self._queue = deque(steps)
+        self._queued = set(self._queue)
+
+    def __iter__(self) -> Iterator[int]:
+        while self._queue:
+            step = self._queue.popleft()
+            self._queued.remove(step)
+            yield step
+
+    def add(self, step: int) -> None:
+        if step not in self._queued:
+            self._queue.append(step)
+            self._queued.add(step)
+
+
+def earliest(
+    network: Network, arcs: Iterable[Arc], floor: Starts | None = None
+) -> list[int] | None:
+    """The least starts at or after ``floor`` that obey all arcs; None if the horizon has none.
+
+    Dates by which tasks must finish are not looked at: compare with ``in_time``.
+    """
+    steps, starts = network.steps, list(floor or floors(network))
+    if any(start >= NEVER for start in starts):
+        return None
+    out: list[list[Arc]] = [[] for _ in steps]
+    for arc in arcs:
+        out[arc.before].append(arc)
+    agenda = _Agenda(network.order)
+    for i in islice(agenda, _PATIENCE):
+        for arc in out[i]:
+            j = arc.after
+            start = earliest_start(steps[j], arc.to, release(network, arc, starts))
+            if start >= NEVER:
+                return None
+            if start > starts[j]:
+                starts[j] = start
+                agenda.add(j)
+    return starts if next(iter(agenda), None) is None else None
+
+
+def ceilings(network: Network, finish: int) -> list[int]:
+    """The last start of each step that its own dates and hours allow; ``-NEVER`` if none."""
+    return [
+        step.last_start(min(finish, step.task.must_finish_by or finish)) for step in network.steps
+    ]
+
+
+def latest(
+    network: Network, arcs: Iterable[Arc], finish: int, ceiling: Starts | None = None
+) -> list[int] | None:
+    """The greatest starts at or before ``ceiling`` that obey all arcs and dates, by ``finish``.
+
+    None if some step then has no start left at or after the job's own.
+    """
+    steps, first = network.steps, network.job.start
+    starts = list(ceiling or ceilings(network, finish))
+    if any(start < first for start in starts):
+        return None
+    into: list[list[Arc]] = [[] for _ in steps]
+    for arc in arcs:
+        into[arc.after].append(arc)
+    agenda = _Agenda(reversed(network.order))
+    for j in agenda:
+        for arc in into[j]:
+            i = arc.before
+            bound = arc.lag.before(point(steps[j], arc.to, starts[j]))
+            start = latest_start(steps[i], arc.of, bound)
+            if start < first:
+                return None
+            if start < starts[i]:
+                starts[i] = start
+                agenda.add(i)
+    return starts
+
+
+def finish_of(network: Network, starts: Starts) -> int:
+    """The finish of the whole job."""
+    ends = (step.finish(start) for step, start in zip(network.steps, starts, strict=True))
+    return max(ends, default=network.job.start)
+
+
+def in_time(network: Network, starts: Starts) -> bool:
+    """Whether every task keeps the date by which it must finish."""
+    return all(
+        step.task.must_finish_by is None or step.finish(start) <= step.task.must_finish_by
+        for step, start in zip(network.steps, starts, strict=True)
+    )
+
+
+def collide(a: int, b: int, c: int, d: int) -> bool:
+    """Whether the spans ``[a, b)`` and ``[c, d)`` collide.
+
+    An empty span collides only strictly inside the other.
+    """
+    return a < d and c < b
+
+
+def order_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
+    """The order of crews and closed rooms in a schedule, as arcs; None if it has a collision."""
+    crews = _crew_arcs(network, starts)
+    rooms = _closure_arcs(network, starts)
+    return None if crews is None or rooms is None else crews + rooms
+
+
+def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
+    """From each task to the one that takes over one of its people."""
+    arcs = []
+    for person, members in network.crews.items():
+        last: list[int | None] = [None] * network.job.people[person].count
+        for j in sorted(members, key=lambda i: (starts[i], i)):
+            free = [
+                (network.steps[i].finish(starts[i]), lane) if i is not None else (-NEVER, lane)
+                for lane, i in enumerate(last)
+            ]
+            able = [entry for entry in free if entry[0] <= starts[j]]
+            if not able:
+                return None
+            lane = max(able)[1]
+            previous, last[lane] = last[lane], j
+            if previous is not None:
+                arcs.append(Arc(previous, "finish", j, "start", Offset(0), "people", who=person))
+    return tuple(arcs)
+
+
+def _closure_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
+    arcs = []
+    steps = network.steps
+    for closure in network.closures:
+        k = closure.by
+        opens = closure.lag.after(steps[k].finish(starts[k]))
+        for j in closure.others:
+            if starts[j] >= opens:
+                lag, stage = closure.lag, closure.stage
+                arcs.append(Arc(k, "finish", j, "start", lag, closure.kind, stage=stage))
+            elif steps[j].finish(starts[j]) <= starts[k]:
+                arcs.append(Arc(j, "finish", k, "start", Offset(0), closure.kind))
+            else:
+                return None
+    return tuple(arcs)

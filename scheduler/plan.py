@@ -1,0 +1,143 @@
+"""A solution told as a plan: floats, the reason of each start, the waits, where the time goes."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from scheduler.model import Job, Link, Plan, PlannedTask, Wait
+from scheduler.network import Arc, Closure, Network
+from scheduler.passes import (
+    Starts,
+    ceilings,
+    finish_of,
+    latest,
+    latest_start,
+    order_arcs,
+    point,
+    release,
+)
+from scheduler.quantities import show_duration
+from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
+from scheduler.solve import Solution, on_site
+
+
+def make_plan(network: Network, solution: Solution) -> Plan:
+    """The plan of a solution."""
+    starts = solution.starts
+    order = order_arcs(network, starts)
+    assert order is not None  # the solver brings no collisions
+    finish = finish_of(network, starts)
+    site = on_site(network, solution.days)
+    bound = bindings(network, site, starts, (*network.arcs, *order))
+    chain = driving_chain(network, starts, bound)
+    return Plan(
+        job=network.job.name,
+        timezone=network.job.timezone,
+        start=network.job.start,
+        finish=finish,
+        proven_earliest=finish <= solution.finish_bound,
+        finish_bound=min(finish, solution.finish_bound),
+        visits=solution.visits,
+        visits_bound=min(solution.visits, solution.visits_bound),
+        tasks=tuple(_tasks(network, starts, order, finish, bound)),
+        waits=tuple(waits(network, starts)),
+        where_time_goes=time_split(network, starts, chain, bound),
+        chain=tuple(network.steps[j].task.id for j in reversed(chain)),
+        warnings=tuple(_warnings(network.job, finish)),
+    )
+
+
+def _tasks(
+    network: Network,
+    starts: Starts,
+    order: Sequence[Arc],
+    finish: int,
+    bound: Sequence[Binding],
+) -> Iterator[PlannedTask]:
+    late = latest(network, (*network.arcs, *order), finish)
+    rooms = tuple(arc for arc in order if arc.kind != "people")
+    loose = latest(network, (*network.arcs, *rooms), finish)
+    assert late is not None  # the schedule itself keeps its finish
+    assert loose is not None
+    free = _free_starts(network, starts, (*network.arcs, *order), finish)
+    for step in network.steps:
+        j, task = step.index, step.task
+        yield PlannedTask(
+            id=task.id,
+            name=task.name,
+            who=task.who,
+            room=task.room,
+            start=starts[j],
+            finish=step.finish(starts[j]),
+            sessions=step.sessions(starts[j]),
+            latest_start=late[j],
+            latest_finish=step.finish(late[j]),
+            float_minutes=late[j] - starts[j],
+            free_float_minutes=free[j] - starts[j],
+            logic_float_minutes=loose[j] - starts[j],
+            critical=late[j] == starts[j],
+            because=reason(network, starts, j, bound[j]),
+        )
+
+
+def _free_starts(network: Network, starts: Starts, arcs: Iterable[Arc], finish: int) -> list[int]:
+    """The last start of each step at which every other task still starts as planned."""
+    free = ceilings(network, finish)
+    for arc in arcs:
+        after = point(network.steps[arc.after], arc.to, starts[arc.after])
+        start = latest_start(network.steps[arc.before], arc.of, arc.lag.before(after))
+        free[arc.before] = min(free[arc.before], start)
+    return free
+
+
+def waits(network: Network, starts: Starts) -> Iterator[Wait]:
+    """Every wait of a schedule: by link, then those that open a room or end a dust-shy time."""
+    for arc in network.arcs:
+        if arc.kind != "window" and arc.link is not None and _is_wait(arc.link):
+            yield _wait_of_link(network, starts, arc, arc.link)
+    for closure in network.closures:
+        yield _wait_of_room(network, starts, closure)
+
+
+def _is_wait(link: Link) -> bool:
+    return link.stage is not None or link.wait > 0 or link.within is not None
+
+
+def _wait_of_link(network: Network, starts: Starts, arc: Arc, link: Link) -> Wait:
+    task = network.steps[arc.before].task
+    since = point(network.steps[arc.before], arc.of, starts[arc.before])
+    until = max(release(network, arc, starts), since)
+    label = until - since if link.stage is None else _label(network, arc.before, link.stage)
+    return Wait(
+        task=task.id,
+        product=task.applies if link.stage else None,
+        stage=link.stage,
+        for_task=network.steps[arc.after].task.id,
+        start=since,
+        end=until,
+        label_minutes=label,
+        close_by=None if link.within is None else since + link.within,
+    )
+
+
+def _label(network: Network, by: int, stage: str) -> int:
+    product = network.job.product_of(network.steps[by].task)
+    assert product is not None  # a stage is always that of a product
+    return product.stage(stage).minutes
+
+
+def _wait_of_room(network: Network, starts: Starts, closure: Closure) -> Wait:
+    step = network.steps[closure.by]
+    since = step.finish(starts[closure.by])
+    return Wait(
+        task=step.task.id,
+        product=step.task.applies,
+        stage=closure.stage,
+        for_task=None,
+        start=since,
+        end=closure.lag.after(since),
+        label_minutes=_label(network, closure.by, closure.stage),
+    )
+
+
+def _warnings(job: Job, finish: int) -> Iterator[str]:
+    if job.finish_by is not None and finish > job.finish_by:
+        yield f"finishes {show_duration(finish - job.finish_by)} after the date in finish_by"

@@ -1,0 +1,26 @@
+"""From a job to its plan: compile, solve, tell; or say which rules can't all hold."""
+
+from scheduler.conflict import NoPlan, conflict
+from scheduler.model import Job, Plan
+from scheduler.network import compile_job, horizon
+from scheduler.plan import make_plan
+from scheduler.solve import NORMAL, Effort, Unsolved, solve
+
+REACHES = (150, 800)
+"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
+
+
+def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
+    """The best plan of a job.
+
+    Raises:
+        CycleError: tasks wait for each other in a ring.
+        NoPlan: no plan can exist, with the rules that can't all hold.
+    """
+    for days in REACHES:
+        network = compile_job(job, horizon(job, days))
+        try:
+            return make_plan(network, solve(network, effort))
+        except Unsolved:
+            continue
+    raise NoPlan(conflict(job))

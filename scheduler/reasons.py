@@ -1,0 +1,226 @@
+"""Why each task starts when it does, the chain of those reasons, and the time along it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scheduler.clock import day_of
+from scheduler.hours import NEVER, subtract
+from scheduler.model import Reason, ReasonKind, TimeSplit
+from scheduler.network import Arc, Network, Step
+from scheduler.passes import Starts, earliest_start, finish_of, point, release
+from scheduler.quantities import show_duration
+from scheduler.wording import GLUE, READY, clock, day, listed
+
+
+@dataclass(frozen=True)
+class Binding:
+    """What holds a start.
+
+    Args:
+        arc: the link or crew or room that released it last; None where only dates did.
+        released: when that let it start [UTC min], hours and air not yet counted.
+        ready: when everything but people's other tasks let it start.
+        kind: what it waited for last of all, hours and air counted in.
+    """
+
+    arc: Arc | None
+    released: int
+    ready: int
+    kind: ReasonKind
+
+
+def bindings(
+    network: Network, site: Network, starts: Starts, arcs: Sequence[Arc]
+) -> tuple[Binding, ...]:
+    """The binding reason of each start.
+
+    Args:
+        network: the job compiled with all hours.
+        site: the same with people there only on the days they come.
+        starts: a schedule, everything as early as ``site`` and ``arcs`` allow.
+        arcs: links and the order of crews and rooms.
+    """
+    into: list[list[Arc]] = [[] for _ in network.steps]
+    for arc in arcs:
+        into[arc.after].append(arc)
+    return tuple(_binding(network, site, starts, step, into[step.index]) for step in network.steps)
+
+
+def _binding(
+    network: Network, site: Network, starts: Starts, step: Step, arcs: Sequence[Arc]
+) -> Binding:
+    start = starts[step.index]
+    floor = max(network.job.start, step.task.not_before or network.job.start)
+    released = [(_start_bound(network, arc, starts), arc) for arc in arcs]
+    tight = [
+        (bound, arc)
+        for bound, arc in released
+        if earliest_start(site.steps[step.index], "start", bound) == start
+    ]
+    ready = max([floor, *(bound for bound, arc in released if arc.kind != "people")])
+    if not tight or max(bound for bound, _ in tight) <= floor:
+        kind: ReasonKind = "start" if floor == network.job.start else "date"
+        return Binding(None, floor, ready, _kind(step, floor, start, kind))
+    latest_bound = max(bound for bound, _ in tight)
+    arc = next(arc for bound, arc in tight if bound == latest_bound)
+    return Binding(arc, latest_bound, ready, _kind(step, latest_bound, start, arc.kind))
+
+
+def _start_bound(network: Network, arc: Arc, starts: Starts) -> int:
+    """The minute before which an arc does not let its later step start.
+
+    An arc to a finish holds the start by what the work itself takes.
+    """
+    bound = release(network, arc, starts)
+    if arc.to == "start" or bound >= NEVER:
+        return bound
+    return network.steps[arc.after].first_start(bound)
+
+
+def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind:
+    """What a start waited for after it was released."""
+    if start == released:
+        return kind
+    if step.first(released) < start:
+        return "trip"
+    present = step.present.next(released)
+    return "air" if present < start and present not in step.workable else "hours"
+
+
+def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason:
+    """The binding reason of a start, in words."""
+    arc, kind = binding.arc, binding.kind
+    before = None if arc is None else network.steps[arc.before].task
+    released = _released(network, starts, binding)
+    step, zone = network.steps[j], network.job.timezone
+    who = listed(step.task.who)
+    last = {
+        "hours": f"{who or 'the work'}: next hours {_at(starts[j], zone)}",
+        "air": f"the air is within the product's limits from {_at(starts[j], zone)}",
+        "trip": f"{who}: an earlier day would be one more day to come",
+    }.get(kind)
+    text = released if last is None else f"{released}; {last}" if released else last
+    return Reason(
+        kind,
+        text,
+        None if before is None else before.id,
+        None if arc is None else arc.stage,
+    )
+
+
+def _released(network: Network, starts: Starts, binding: Binding) -> str:
+    """What let a task start, and when; nothing where only its hours or the air did."""
+    arc, at = binding.arc, _at(binding.released, network.job.timezone)
+    if arc is None:
+        if binding.released > network.job.start:
+            return f"not before {at}"
+        return "the job starts" if binding.kind == "start" else ""
+    before, after = network.steps[arc.before].task.name, network.steps[arc.after].task.name
+    if arc.kind == "window":
+        within = show_duration(-arc.lag.after(0))
+        return f"not earlier, so that {before!r} comes within {within} of it"
+    if arc.kind == "people":
+        return f"{arc.who} is busy with {before!r} until {at}"
+    if arc.kind in {"room", "dust"}:
+        return _let_in(arc, before, at)
+    return _linked(arc, before, after, at)
+
+
+def _let_in(arc: Arc, before: str, at: str) -> str:
+    if arc.stage is None:
+        return f"{before!r} must be out of the room first, {at}"
+    what = "closed" if arc.kind == "room" else "kept free of dust"
+    return f"the room is {what} until {before!r} is {READY[arc.stage]}, {at}"
+
+
+def _linked(arc: Arc, before: str, after: str, at: str) -> str:
+    if arc.stage is not None:
+        return f"{before!r} is {READY[arc.stage]}, {at}"
+    wait = 0 if arc.link is None else arc.link.wait
+    of = "is done" if arc.of == "finish" else "starts"
+    if wait == 0 and arc.to == "start":
+        return f"{before!r} {of}, {at}"
+    when = f"{show_duration(abs(wait))} {'after' if wait >= 0 else 'before'}"
+    to = "" if arc.to == "start" else f" for {after!r} to be done"
+    return f"{when} {before!r} {of}, {at}{to}"
+
+
+def _at(minute: int, zone: str) -> str:
+    return f"{day(day_of(minute, zone))} {clock(minute, zone)}".replace(GLUE, " ")
+
+
+def driving_chain(network: Network, starts: Starts, bound: Sequence[Binding]) -> tuple[int, ...]:
+    """The steps whose reasons lead back from the finish, the last first."""
+    steps = network.steps
+    if not steps:
+        return ()
+    finish = finish_of(network, starts)
+    chain = [next(s.index for s in steps if s.finish(starts[s.index]) == finish)]
+    while (arc := bound[chain[-1]].arc) is not None and arc.before not in chain:
+        chain.append(arc.before)
+    return tuple(chain)
+
+
+def time_split(
+    network: Network, starts: Starts, chain: Sequence[int], bound: Sequence[Binding]
+) -> TimeSplit:
+    """The elapsed time from the job's start to its finish along the driving chain.
+
+    The chain is walked back from the finish; each stretch counts from where the last one began, so
+    that nothing is left over and nothing counts twice.
+    """
+    split = _Split(network, finish_of(network, starts))
+    stood_ready = NEVER
+    for j in chain:
+        binding, step = bound[j], network.steps[j]
+        split.worked(step, starts[j], stood_ready)
+        split.idle(step, binding.released)
+        stood_ready = NEVER
+        if binding.arc is None:
+            split.rest("dates")
+        else:
+            of = point(network.steps[binding.arc.before], binding.arc.of,
+                       starts[binding.arc.before])  # fmt: skip
+            closed = binding.arc.kind in {"room", "dust"}
+            split.take(of, "room_closed" if closed else "waiting")
+            if binding.arc.kind == "people":
+                stood_ready = binding.ready
+    split.rest("outside_hours")
+    return TimeSplit(**split.minutes)
+
+
+class _Split:
+    """Minutes by kind, taken from the finish backwards."""
+
+    def __init__(self, network: Network, finish: int) -> None:
+        self.start, self.cursor = network.job.start, finish
+        self.minutes: dict[str, int] = {}
+
+    def take(self, since: int, kind: str) -> None:
+        """What lies between ``since`` and the cursor is of that kind."""
+        since = max(since, self.start)
+        if since < self.cursor:
+            self.minutes[kind] = self.minutes.get(kind, 0) + self.cursor - since
+            self.cursor = since
+
+    def rest(self, kind: str) -> None:
+        """All that is left is of that kind."""
+        self.take(self.start, kind)
+
+    def worked(self, step: Step, start: int, stood_ready: int) -> None:
+        """A task on the chain; what follows it stood ready from ``stood_ready``."""
+        for since, until in reversed(step.sessions(start)):
+            self.idle(step, until)
+            self.take(max(since, stood_ready), "people_busy")
+            self.take(since, "work")
+        self.take(start, "work")
+
+    def idle(self, step: Step, since: int) -> None:
+        """Minutes in which a task can't be worked on: the air is wrong, or nobody is there."""
+        if since >= self.cursor:
+            return
+        bad_air = subtract(step.present, step.workable).within(max(since, self.start), self.cursor)
+        for start, end in reversed(bad_air):
+            self.take(end, "outside_hours")
+            self.take(start, "air")
+        self.take(since, "outside_hours")
