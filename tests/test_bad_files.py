@@ -13,8 +13,9 @@ import yaml
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from scheduler import jobfile, yamltree
+from scheduler import jobfile
 from scheduler.errors import BadFile
+from scheduler.jobfile import tree as yamltree
 
 DATA = Path(__file__).parent / "data"
 BAD = sorted((DATA / "bad").glob("*.yaml"))

@@ -6,8 +6,8 @@ from datetime import date, datetime
 
 import pytest
 
-from scheduler import hourstext
 from scheduler.clock import DAY
+from scheduler.jobfile import hourstext
 from scheduler.model import ALWAYS, Away, Dated, Weekly
 
 MON, TUE, WED, FRI, SAT, SUN = 0, 1, 2, 4, 5, 6

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from scheduler import catalogue, jobfile, yamltree
+from scheduler import catalogue, jobfile
 from scheduler.clock import DAY, instant
+from scheduler.jobfile import tree as yamltree
 from scheduler.model import Air, Away, Conditions, Dated, Job, Link, Person, Room, Task, Weekly
 
 DATA = Path(__file__).parent / "data" / "good"

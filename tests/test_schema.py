@@ -11,8 +11,8 @@ from jsonschema import Draft7Validator
 
 from scheduler import catalogue, jobfile
 from scheduler.errors import BadFile
-from scheduler.fields import Schema
-from scheduler.jobform import LabelEntry
+from scheduler.jobfile.fields import Schema
+from scheduler.jobfile.form import LabelEntry
 from scheduler.model import STAGES
 
 ROOT = Path(__file__).parent.parent

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from scheduler.clock import DAY, to_local
 from scheduler.model import Air, Job, Plan, Reason, Task, TimeSplit, Wait
-from scheduler.summary import shares
 from scheduler.text import plan_text
+from scheduler.text.summary import shares
 from scheduler.wording import columns, plain, tidy
 from tests.planfactory import HOUR, ZONE, at, job_of, placed, plan_of, product, shower
 

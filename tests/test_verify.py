@@ -299,9 +299,8 @@ def test_every_kind_of_reason_in_the_model_is_known() -> None:
 
 
 def test_the_verifier_shares_no_code_with_what_it_checks() -> None:
-    folder = Path(scheduler.__file__).parent
-    sources = sorted(folder.glob("verify*.py"))
-    own = {f"scheduler.{path.stem}" for path in sources}
+    sources = sorted((Path(scheduler.__file__).parent / "verify").glob("*.py"))
+    own = {f"scheduler.verify.{path.stem}" for path in sources}
     imported = {
         name
         for path in sources

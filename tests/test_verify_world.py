@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scheduler.clock import to_minute
 from scheduler.model import ALWAYS, Air, Away, Conditions, Dated, Limits, Person, Stage, Weekly
-from scheduler.verify_world import (
+from scheduler.verify.world import (
     in_hours,
     may_apply,
     rate,

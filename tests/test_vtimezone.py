@@ -10,7 +10,7 @@ from dateutil.tz import tzical
 from icalendar import Calendar, Timezone
 
 from scheduler.clock import DAY, instant, to_local
-from scheduler.vtimezone import observances_of, vtimezone
+from scheduler.ics.vtimezone import observances_of, vtimezone
 
 FIRST = instant(datetime(2026, 1, 8, 17, tzinfo=UTC))
 LAST = FIRST + 2 * 365 * DAY
@@ -189,14 +189,14 @@ def test_a_posix_rule_says_its_observances(
 
 
 def test_a_zone_file_without_a_last_line_is_written_in_utc(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("scheduler.vtimezone._posix_rule", lambda zone: "")
+    monkeypatch.setattr("scheduler.ics.vtimezone._posix_rule", lambda zone: "")
     assert vtimezone("Europe/Berlin", FIRST, LAST) is None
 
 
 def test_zones_are_found_in_the_package_where_the_system_has_none(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("scheduler.vtimezone.TZPATH", ())
+    monkeypatch.setattr("scheduler.ics.vtimezone.TZPATH", ())
     component = vtimezone("Europe/Berlin", FIRST, LAST)
     assert component is not None
     known = written("Europe/Berlin")

@@ -117,13 +117,17 @@ def household(seed: int, size: int) -> Job:
     bath = 0
     while len(tasks) < size:
         bath += 1
-        tasks += _bathroom(draw, f"bath-{bath}", size - len(tasks), air, rooms, hired)
+        chains = _bathroom(draw, f"bath-{bath}", air, rooms, hired)
+        tasks += _closed_under_links(chains, size - len(tasks))
     return Job("Generated", ZONE, START, air, _people(draw), rooms, products(), tuple(tasks))
 
 
 def _people(draw: random.Random) -> dict[str, Person]:
     evenings = frozenset(draw.sample(range(5), draw.choice((2, 3, 5))))
-    owner = (Weekly(evenings, 18 * 60, 21 * 60 + 30), Weekly(SAT, 9 * 60, 17 * 60))
+    owner: tuple[Weekly, ...] = (
+        Weekly(evenings, 18 * 60, 21 * 60 + 30),
+        Weekly(SAT, 9 * 60, 17 * 60),
+    )
     if draw.random() < 0.5:
         owner = (*owner, Weekly(SUN, 10 * 60, 16 * 60))
     trade = (Weekly(MON_TO_FRI, 8 * 60, 16 * 60),)
@@ -149,12 +153,7 @@ def _booked(draw: random.Random) -> list[Away]:
 
 
 def _bathroom(
-    draw: random.Random,
-    bath: str,
-    most: int,
-    air: Air,
-    rooms: dict[str, Room],
-    hired: frozenset[str],
+    draw: random.Random, bath: str, air: Air, rooms: dict[str, Room], hired: frozenset[str]
 ) -> list[Task]:
     tasks: dict[tuple[str, str], Task] = {}
     for chain, kinds in CHAINS.items():
@@ -172,7 +171,7 @@ def _bathroom(
             who = HIRED.get(kind.name, kind.who)
             kind_ = replace(kind, who=who if who in hired else kind.who)
             tasks[chain, kind.name] = _task(draw, bath, room, kind_, after)
-    return _closed_under_links(list(tasks.values()), most)
+    return list(tasks.values())
 
 
 def _closed_under_links(tasks: list[Task], most: int) -> list[Task]:

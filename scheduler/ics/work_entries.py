@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduler.entries import (
+from scheduler.ics.entries import (
     LABEL_FIRST,
     SHORT,
     Category,

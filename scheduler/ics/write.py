@@ -19,13 +19,13 @@ from icalendar import Alarm, Calendar, Component, Event
 from icalendar.prop import vText
 
 from scheduler.clock import DAY, instant, to_local
-from scheduler.entries import Entry, job_uid
 from scheduler.errors import ThenwaitError
+from scheduler.ics.entries import Entry, job_uid
+from scheduler.ics.vtimezone import vtimezone
+from scheduler.ics.wait_entries import wait_entries
+from scheduler.ics.work_entries import work_entries
 from scheduler.model import Job, Plan
-from scheduler.vtimezone import vtimezone
-from scheduler.wait_entries import wait_entries
 from scheduler.wording import GLUE
-from scheduler.work_entries import work_entries
 
 PRODID = "-//thenwait//plan//EN"
 

@@ -1,9 +1,9 @@
 """A plan as plain text: no colour, no box, readable in a pipe, in a message and read aloud."""
 
-from scheduler.agenda import agenda
 from scheduler.layout import Section, laid_out
 from scheduler.model import Job, Plan
-from scheduler.summary import end, top
+from scheduler.text.agenda import agenda
+from scheduler.text.summary import end, top
 
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from scheduler.days import Days, by_heading, clock_changes, heading, pieces
 from scheduler.layout import Entry, Section
-from scheduler.meanwhile import kept_off, must_start, waits
 from scheduler.model import Job, Plan, PlannedTask, Product
+from scheduler.text.days import Days, by_heading, clock_changes, heading, pieces
+from scheduler.text.meanwhile import kept_off, must_start, waits
 from scheduler.wording import GLUE, clock, glued, listed
 
 

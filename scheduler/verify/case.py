@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from scheduler.model import End, Job, Link, Plan, PlannedTask, Task
-from scheduler.verify_world import Reach, in_words, reach
+from scheduler.verify.world import Reach, in_words, reach
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """The job file: YAML to ``Job``, with every problem at once, and its JSON Schema for editors.
 
-Text becomes a tree (``yamltree``), the tree is read by the form of the file (``jobform``), and
+Text becomes a tree (``tree``), the tree is read by the form of the file (``form``), and
 here what the entries name is looked up and defaults are filled in.
 """
 
@@ -10,13 +10,23 @@ from typing import TypeVar
 from scheduler import catalogue
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
-from scheduler.fields import Place, Schema
-from scheduler.hourstext import Moment, first_minute, last_minute
-from scheduler.jobform import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
+from scheduler.jobfile.fields import Place, Schema
+from scheduler.jobfile.form import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
+from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
+from scheduler.jobfile.tree import (
+    TOP,
+    Mark,
+    Report,
+    Text,
+    Unreadable,
+    found,
+    quoted,
+    shortened,
+    tree,
+)
+from scheduler.jobfile.zones import zone
 from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
 from scheduler.quantities import duration, show_duration
-from scheduler.yamltree import TOP, Mark, Report, Text, Unreadable, found, quoted, shortened, tree
-from scheduler.zones import zone
 
 ASSUMED = Air(18.0, 0.60, 0.0, assumed=True)
 """The air supposed where a job gives none (DEVELOPERS.md, decision 3)."""

@@ -8,10 +8,11 @@ import unicodedata
 from collections.abc import Callable
 from typing import Literal, TypeVar
 
-from scheduler import hourstext, quantities
+from scheduler import quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.clock import DAY
-from scheduler.fields import TEXT, Choice, Name, Schema, Value
+from scheduler.jobfile import hourstext
+from scheduler.jobfile.fields import TEXT, Choice, Name, Schema, Value
 from scheduler.model import STAGES, Conditions
 
 LONGEST = 365 * DAY

@@ -8,12 +8,13 @@ prints it; what the entries name is looked up in ``jobfile``.
 from dataclasses import dataclass
 from typing import Literal
 
-from scheduler import hourstext
 from scheduler.catalogue import LabelTime
-from scheduler.fields import Many, Place, Schema, YesNo, refuse
-from scheduler.forms import Entry, Form, Table, key
-from scheduler.hourstext import Moment
-from scheduler.jobvalues import (
+from scheduler.jobfile import hourstext
+from scheduler.jobfile.fields import Many, Place, Schema, YesNo, refuse
+from scheduler.jobfile.forms import Entry, Form, Table, key
+from scheduler.jobfile.hourstext import Moment
+from scheduler.jobfile.tree import Block, Mark, Node, Report, Text, Unreadable, quoted
+from scheduler.jobfile.values import (
     AIR_STATE,
     AWAY,
     CLASS,
@@ -40,7 +41,6 @@ from scheduler.jobvalues import (
     ZONE,
 )
 from scheduler.model import STAGES, Away, Conditions, Dated, Weekly
-from scheduler.yamltree import Block, Mark, Node, Report, Text, Unreadable, quoted
 
 
 @dataclass(frozen=True)

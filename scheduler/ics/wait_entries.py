@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
 from scheduler.clock import DAY, HOUR, day_of, to_minute
-from scheduler.entries import (
+from scheduler.ics.entries import (
     LABEL_FIRST,
     SHORT,
     Due,

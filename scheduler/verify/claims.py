@@ -5,8 +5,8 @@ from dataclasses import asdict, dataclass
 from typing import get_args
 
 from scheduler.model import Link, PlannedTask, Reason, ReasonKind, Wait
-from scheduler.verify_case import Breach, Case, attended, end_of, span_in_words
-from scheduler.verify_world import local_days
+from scheduler.verify.case import Breach, Case, attended, end_of, span_in_words
+from scheduler.verify.world import local_days
 
 # Waits ------------------------------------------------------------------------------------------
 

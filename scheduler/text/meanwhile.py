@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from scheduler.clock import DAY
-from scheduler.days import Days
 from scheduler.layout import Entry
 from scheduler.model import Job, Product, Wait
+from scheduler.text.days import Days
 from scheduler.wording import READY, duration, listed
 
 _VERBS = {

@@ -1,13 +1,13 @@
 """An independent check of a plan against the rules.
 
 Every rule is one small function that looks at a plan laid beside its job and tells what breaks it.
-This module and its three companions (``verify_world``, ``verify_case``, ``verify_claims``) share no
+This module and its three companions (``world``, ``case``, ``claims``) share no
 code with what makes plans: of the whole package they import the nouns alone, and they work out
 local time, hours, air and waits in their own way. A rule misunderstood in one place shows in the
 other.
 
 Labels, standards, windows, hours, people and rooms are judged to the minute; only a wait that is
-integrated over the air has a tolerance (``verify_world.TOLERANCE``).
+integrated over the air has a tolerance (``world.TOLERANCE``).
 """
 
 from collections.abc import Callable, Iterator
@@ -16,9 +16,9 @@ from itertools import pairwise
 import numpy as np
 
 from scheduler.model import Job, Link, Person, Plan, PlannedTask, Product, Task
-from scheduler.verify_case import Breach, Case, attended, end_of, sound_sessions, span_in_words
-from scheduler.verify_claims import CLAIMS
-from scheduler.verify_world import Flags, Reach, in_hours, may_apply, wall_clock
+from scheduler.verify.case import Breach, Case, attended, end_of, sound_sessions, span_in_words
+from scheduler.verify.claims import CLAIMS
+from scheduler.verify.world import Flags, Reach, in_hours, may_apply, wall_clock
 
 __all__ = ["Breach", "check"]
 

@@ -1,0 +1,5 @@
+"""A plan as an iCalendar file (RFC 5545)."""
+
+from scheduler.ics.write import PRODID, calendar
+
+__all__ = ["PRODID", "calendar"]
