@@ -93,7 +93,7 @@ def _earliest_finish(network: Network, floor: Starts, effort: Effort) -> tuple[S
         return floor, bound
     starts = first_plan(network, floor, bound, effort.tries)
     if starts is None:
-        return _search_cold(network, floor, effort)
+        return search_cold(network, floor, effort)
     bounds = Bounds(network)
     floor = bounds.early(floor)
     bound = bounds.finish(floor, finish_of(network, starts))
@@ -115,7 +115,7 @@ def _search(
     return found, max(bound, outcome.bound)
 
 
-def _search_cold(network: Network, floor: Starts, effort: Effort) -> tuple[Starts, int]:
+def search_cold(network: Network, floor: Starts, effort: Effort) -> tuple[Starts, int]:
     """A plan where no order of tasks gave one, with ever more time to place them in."""
     from scheduler.cpmodel import Model
 

@@ -1,0 +1,249 @@
+"""The rules of a job that could give, in words, each with how to lift it."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from scheduler.hours import NEVER
+from scheduler.model import ALWAYS, Air, Away, Dated, Job, Limits, Link, Person, Task, Weekly
+from scheduler.network import horizon
+from scheduler.progress import ready
+from scheduler.quantities import (
+    show_difference,
+    show_duration,
+    show_humidity,
+    show_temperature,
+)
+from scheduler.wording import GLUE, MONTHS, READY, WEEKDAYS, listed, moment
+
+Lift = Callable[[Job], Job]
+
+_FAR = 800  # days; no wait of this trade is longer
+_ENOUGH = 10_000  # people; more than tasks in any job
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule of a job that could give.
+
+    ``kind`` and ``of`` name it (ids of tasks, of a person, a product); ``text`` says it in words;
+    ``way_out`` says what lifting it means on site.
+    """
+
+    kind: str
+    of: tuple[str, ...]
+    text: str
+    way_out: str
+    lift: Lift
+
+
+def rules_of(job: Job) -> Iterator[Rule]:
+    """Every rule of a job that could give, those first that are blamed first."""
+    for find in (_dates, _windows, _hours, _products, _crews, _waits):
+        yield from find(job)
+
+
+def _dates(job: Job) -> Iterator[Rule]:
+    for task in job.tasks:
+        if task.must_finish_by is not None:
+            at = _moment(task.must_finish_by, job)
+            yield Rule(
+                "must finish by", (task.id,), f"{task.name!r} must be finished by {at}",
+                f"let {task.name!r} finish later than {at}",
+                _on_task(task.id, must_finish_by=None),
+            )  # fmt: skip
+    for task in job.tasks:
+        if task.not_before is not None:
+            at = _moment(task.not_before, job)
+            yield Rule(
+                "not before", (task.id,), f"{task.name!r} may not start before {at}",
+                f"let {task.name!r} start before {at}",
+                _on_task(task.id, not_before=None),
+            )  # fmt: skip
+
+
+def _windows(job: Job) -> Iterator[Rule]:
+    for task, n, link in _links(job):
+        if link.within is None:
+            continue
+        before, within = job.task[link.task], show_duration(link.within)
+        ends = "" if (link.of, link.to) == ("finish", "start") else f" ({link.of} to {link.to})"
+        yield Rule(
+            "within", (link.task, task.id, str(n)),
+            f"{task.name!r} within {within} of {before.name!r}{ends}",
+            f"allow {task.name!r} more than {within} after {before.name!r}, if the label does",
+            _on_link(task.id, n, within=None),
+        )  # fmt: skip
+
+
+def _hours(job: Job) -> Iterator[Rule]:
+    for person in job.people.values():
+        if person.away:
+            spans = ", ".join(_away(away, job) for away in person.away)
+            yield Rule("away", (person.id,), f"{person.id} is away {spans}",
+                       f"let {person.id} come on some of those days",
+                       _on_person(person.id, away=()))  # fmt: skip
+    for person in job.people.values():
+        if person.hours != ALWAYS:
+            yield Rule("hours", (person.id,), f"{person.id} has hours {_in_words(person)}",
+                       f"give {person.id} more or longer hours",
+                       _on_person(person.id, hours=ALWAYS))  # fmt: skip
+
+
+def _products(job: Job) -> Iterator[Rule]:
+    for product in job.products.values():
+        tasks = [task for task in job.tasks if task.applies == product.id]
+        if not tasks:
+            continue
+        if product.limits != Limits():
+            yield Rule("limits", (product.id,), _limits_in_words(job, product.id, tasks),
+                       f"heat, cool or dry the room before {product.id} is applied",
+                       _on_product(product.id, limits=Limits()))  # fmt: skip
+        if product.closes:
+            yield Rule("closed", (product.id,),
+                       f"no other work in the room until {product.id} is {READY[product.closes]}",
+                       f"another product than {product.id}, or work in another room",
+                       _on_product(product.id, closes=None))  # fmt: skip
+        if product.dust_shy:
+            yield Rule("dust", (product.id,),
+                       f"no dust in the room until {product.id} is {READY[product.dust_shy]}",
+                       f"make no dust while {product.id} is fresh",
+                       _on_product(product.id, dust_shy=None))  # fmt: skip
+    for task in job.tasks:
+        if not task.split and task.work:
+            yield Rule("one go", (task.id,),
+                       f"{task.name!r} ({show_duration(task.work)}) goes on in one go",
+                       f"do {task.name!r} in parts, if its product allows that",
+                       _on_task(task.id, split=True))  # fmt: skip
+
+
+def _crews(job: Job) -> Iterator[Rule]:
+    for person in job.people.values():
+        if any(person.id in task.who for task in job.tasks):
+            most = "one task" if person.count == 1 else f"{person.count} tasks"
+            yield Rule("people", (person.id,), f"{person.id} is on at most {most} at a time",
+                       f"bring a further pair of hands beside {person.id}",
+                       _on_person(person.id, count=_ENOUGH))  # fmt: skip
+
+
+def _waits(job: Job) -> Iterator[Rule]:
+    for task, n, link in _links(job):
+        before = job.task[link.task]
+        if link.stage is not None:
+            yield Rule(
+                "stage", (link.task, task.id, str(n)),
+                f"{task.name!r} waits until {before.name!r} is {READY[link.stage]}"
+                f" ({_how_long(job, before, link.stage)})",
+                f"warm or dry the room, or take a faster product for {before.name!r}",
+                _on_link(task.id, n, stage=None),
+            )  # fmt: skip
+        elif link.wait > 0:
+            wait = show_duration(link.wait)
+            yield Rule(
+                "wait", (link.task, task.id, str(n)),
+                f"{task.name!r} at least {wait} after {before.name!r}",
+                f"let {task.name!r} come sooner after {before.name!r}",
+                _on_link(task.id, n, wait=0),
+            )  # fmt: skip
+
+
+def _links(job: Job) -> Iterator[tuple[Task, int, Link]]:
+    return ((task, n, link) for task in job.tasks for n, link in enumerate(task.after))
+
+
+# Lifting -------------------------------------------------------------------------------------
+
+
+def _on_task(task_id: str, **changes: object) -> Lift:
+    def lift(job: Job) -> Job:
+        return replace(
+            job,
+            tasks=tuple(
+                replace(task, **changes) if task.id == task_id else task  # type: ignore[arg-type]
+                for task in job.tasks
+            ),
+        )
+
+    return lift
+
+
+def _on_link(task_id: str, n: int, **changes: object) -> Lift:
+    def lift(job: Job) -> Job:
+        links = list(job.task[task_id].after)
+        links[n] = replace(links[n], **changes)  # type: ignore[arg-type]
+        return _on_task(task_id, after=tuple(links))(job)
+
+    return lift
+
+
+def _on_person(person: str, **changes: object) -> Lift:
+    return lambda job: replace(
+        job,
+        people={**job.people, person: replace(job.people[person], **changes)},  # type: ignore[arg-type]
+    )
+
+
+def _on_product(product: str, **changes: object) -> Lift:
+    return lambda job: replace(
+        job,
+        products={**job.products, product: replace(job.products[product], **changes)},  # type: ignore[arg-type]
+    )
+
+
+# In words ------------------------------------------------------------------------------------
+
+
+def _moment(minute: int, job: Job) -> str:
+    return moment(minute, job.timezone, ends=True).replace(GLUE, " ")
+
+
+def _away(away: Away, job: Job) -> str:
+    from_day, to_day = away.start, away.end
+    return f"{from_day:%Y-%m-%d %H:%M} to {to_day:%Y-%m-%d %H:%M}"
+
+
+def _in_words(person: Person) -> str:
+    return ", ".join(f"{_days(line)} {_clock(line.start)}-{_clock(line.end)}"
+                     for line in person.hours)  # fmt: skip
+
+
+def _days(line: Weekly | Dated) -> str:
+    if isinstance(line, Dated):
+        return f"{line.day.day} {MONTHS[line.day.month - 1]} {line.day.year}"
+    return "daily" if len(line.days) == 7 else " ".join(WEEKDAYS[day] for day in sorted(line.days))
+
+
+def _clock(minutes: int) -> str:
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
+def _limits_in_words(job: Job, product: str, tasks: Sequence[Task]) -> str:
+    limits, units = job.products[product].limits, job.units
+    parts = []
+    if limits.temperature_min is not None:
+        parts.append(f"from {show_temperature(limits.temperature_min, units)}")
+    if limits.temperature_max is not None:
+        parts.append(f"up to {show_temperature(limits.temperature_max, units)}")
+    if limits.humidity_max is not None:
+        parts.append(f"up to {show_humidity(limits.humidity_max)}")
+    if limits.dew_margin is not None:
+        parts.append(f"{show_difference(limits.dew_margin, units)} over the dew point")
+    airs = {_air(job.air_of(task.room), job) for task in tasks}
+    return f"{product} is applied only in air {listed(parts)}; the room has {listed(sorted(airs))}"
+
+
+def _air(air: Air, job: Job) -> str:
+    swing = f" +/- {show_difference(air.swing, job.units)}" if air.swing else ""
+    return f"{show_temperature(air.temperature, job.units)}{swing} {show_humidity(air.humidity)}"
+
+
+def _how_long(job: Job, task: Task, stage: str) -> str:
+    """How long a wait takes if it starts with the job, in the air of its room."""
+    product = job.product_of(task)
+    assert product is not None  # a stage is always that of a product
+    end = horizon(job, _FAR)
+    wait = ready(product.stage(stage), job.air_of(task.room), job.timezone, job.start, end)
+    reached = wait.after(job.start)
+    air = _air(job.air_of(task.room), job)
+    if reached >= NEVER:
+        return f"never in its air, {air}"
+    return f"about {show_duration(reached - job.start)} in its air, {air}"
