@@ -5,7 +5,7 @@ earlier)``, each lag monotone with an exact inverse. A window is the same inequa
 earlier task may not end before the later one's start less the window.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -14,7 +14,7 @@ from typing import Protocol
 import networkx as nx
 
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
-from scheduler.errors import ThenwaitError
+from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans
 from scheduler.model import Dated, End, Job, Link, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
@@ -182,36 +182,6 @@ def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:
     return free
 
 
-def task_graph(job: Job) -> "nx.DiGraph[str]":
-    """Tasks as nodes, an edge from each task to those that wait for it."""
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(task.id for task in job.tasks)
-    graph.add_edges_from((link.task, task.id) for task in job.tasks for link in task.after)
-    return graph
-
-
-class CycleError(ThenwaitError):
-    """Tasks that wait for each other in a ring."""
-
-    exit_code = 2
-
-    def __init__(self, ring: Iterable[str]) -> None:
-        self.ring = tuple(ring)
-        super().__init__(
-            f"tasks wait for each other in a ring: {' -> '.join(self.ring)}; "
-            "take one of these out of the 'after' of the next"
-        )
-
-
-def find_cycle(job: Job) -> tuple[str, ...] | None:
-    """A ring of tasks that wait for each other, first and last the same; None if there is none."""
-    try:
-        edges = nx.find_cycle(task_graph(job), [task.id for task in job.tasks])
-    except nx.NetworkXNoCycle:
-        return None
-    return (edges[0][0], *(edge[1] for edge in edges))
-
-
 def horizon(job: Job, days: int) -> int:
     """The end of the time looked at: ``days`` after the start and the last date in the job."""
     dates = [job.start, *(t for task in job.tasks for t in (task.not_before, task.must_finish_by)
@@ -226,11 +196,10 @@ def compile_job(job: Job, end: int) -> Network:
     """Compile a job over ``[job.start, end)``.
 
     Raises:
-        CycleError: tasks wait for each other in a ring.
+        ValueError: tasks wait for each other in a ring (no job read from a file has one).
     """
-    ring = find_cycle(job)
-    if ring:
-        raise CycleError(ring)
+    if found := rings(job):
+        raise ValueError(ring_in_words(found[0]))
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
     steps = tuple(_step(job, i, task, hours, end) for i, task in enumerate(job.tasks))

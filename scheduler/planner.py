@@ -14,7 +14,6 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
     """The best plan of a job.
 
     Raises:
-        CycleError: tasks wait for each other in a ring.
         NoPlan: no plan can exist, with the rules that can't all hold.
     """
     for days in REACHES:

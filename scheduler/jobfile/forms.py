@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any, Generic, TypeVar, cast
 
 from scheduler.jobfile.fields import Place, Reader, Schema, attempt, refuse
-from scheduler.jobfile.tree import Block, Mark, Node, Report, Text, quoted
+from scheduler.jobfile.tree import TOP, Block, Mark, Node, Report, Text, quoted
 
 T = TypeVar("T")
 D = TypeVar("D")
@@ -112,8 +112,12 @@ def key(reader: Reader[T], says: str, default: D, required: str = "") -> T | D:
 
 @dataclass(frozen=True)
 class Entry:
-    """What a form's dataclass has beside its keys: where they are in the file."""
+    """What a form's dataclass has beside its keys: where it and they are in the file.
 
+    ``where`` is where the entry's own key stands, ``marks`` where the values of its keys do.
+    """
+
+    where: Mark = TOP
     marks: Mapping[str, Mark] = field(default_factory=dict)
     unread: frozenset[str] = frozenset()
 
@@ -159,6 +163,7 @@ class Form(Generic[E]):
             for k, value in there
         }
         return self.make(
+            where=place.mark,
             marks={k.value: value.mark for k, value in there},
             unread=frozenset(name for name, got in read.items() if not got),
             **{self.names[name]: got.value for name, got in read.items() if got},

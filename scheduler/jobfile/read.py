@@ -10,6 +10,7 @@ from typing import TypeVar
 from scheduler import catalogue
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
+from scheduler.graph import ring_in_words, rings
 from scheduler.jobfile.fields import Place, Schema
 from scheduler.jobfile.form import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
@@ -51,6 +52,8 @@ def parse(content: bytes, name: str) -> Job:
     except Unreadable:
         raise BadFile(report.problems) from None
     job = _Lookup(form, report).job()
+    for ring in rings(job):
+        report.add(form.tasks[ring[0]].where, ring_in_words(ring))
     if report.problems:
         raise BadFile(report.problems)
     return job
