@@ -126,6 +126,7 @@ def product(
         dust_shy=kind.dust_shy,
         on_missed_window=kind.on_missed_window,
         thickness=thickness or kind.thickness,
+        checks=tuple((name, stage.check) for name, stage in kind.stages.items()),
     )
 
 

@@ -74,6 +74,7 @@ class ClassStage(_Read):
 
     Args:
         means: what the stage lets happen, for this class.
+        check: what to look at and feel on site before believing that it is reached.
         law: the law of waiting, a key of ``scheduler.laws.LAWS``.
         time: the time [min] at the conditions ``at``, for the class's usual thickness.
         at: the conditions the time is stated for.
@@ -85,6 +86,7 @@ class ClassStage(_Read):
     """
 
     means: Words
+    check: Words
     law: Law
     time: Minutes
     at: Annotated[Conditions, _read_by(_conditions)]

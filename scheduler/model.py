@@ -161,6 +161,7 @@ class Product:
         dust_shy: no dusty work in the room from the start of the application until this stage.
         on_missed_window: what the class says to do when a window was missed.
         thickness: as applied [mm], where the class's times depend on it.
+        checks: by stage, what to look at and feel on site before believing that it is reached.
     """
 
     id: str
@@ -173,6 +174,7 @@ class Product:
     dust_shy: str | None = None
     on_missed_window: str = ""
     thickness: float | None = None
+    checks: tuple[tuple[str, str], ...] = ()
 
     def stage(self, name: str) -> Stage:
         """The stage of that name; KeyError where the class has none."""

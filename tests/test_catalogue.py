@@ -420,3 +420,33 @@ def test_the_shipped_files_are_read_as_they_are(tmp_path: Path) -> None:
     for file in files():
         (tmp_path / file.name).write_text(file.read_text(encoding="utf-8"), "utf-8")
     assert load(tmp_path) == classes()
+
+
+@pytest.mark.parametrize(("class_name", "name"), EVERY_STAGE)
+def test_every_stage_says_what_to_look_at_on_site(class_name: str, name: str) -> None:
+    checks = dict(product("p", class_name).checks)
+    assert checks[name] == classes()[class_name].stages[name].check
+    assert len(checks[name]) > 20
+    assert checks[name].endswith(".")
+
+
+def test_what_to_look_at_on_site_is_what_the_trade_looks_at() -> None:
+    # Common practice, no published source; the hygrometer box: BS 8203 annex A, read.
+    for class_name, name, words in (
+        ("rapid-joint-cement", "recoat", ("thumbnail", "thickest joint")),
+        ("liquid-membrane", "recoat", ("one colour", "dry to the touch")),
+        ("liquid-membrane", "tile", ("cool patch", "pinhole")),
+        ("ready-mixed-compound", "sand", ("white all over", "cool")),
+        ("self-leveler", "tile", ("film taped down", "moisture meter")),
+        ("screed", "tile", ("hygrometer box", "75 %")),
+    ):
+        check = classes()[class_name].stages[name].check.lower()
+        assert all(word in check for word in words), (class_name, name)
+
+
+def test_a_class_file_without_a_check_for_a_stage_is_refused(tmp_path: Path) -> None:
+    text = (data() / "classes" / "wall-paint.yaml").read_text(encoding="utf-8")
+    line = next(line for line in text.splitlines() if line.startswith("    check:"))
+    (tmp_path / "wall-paint.yaml").write_text(text.replace(f"{line}\n", "", 1), encoding="utf-8")
+    with pytest.raises(BadFile, match="'check' is missing"):
+        load(tmp_path)
