@@ -27,23 +27,28 @@ class Bounds:
         self._ahead = [(j, *nx.ancestors(graph, j)) for j in graph]
         self._behind = [(j, *nx.descendants(graph, j)) for j in graph]
 
-    def early(self, floor: Starts) -> list[int]:
-        """Starts that no plan is under, given some; ``NEVER`` where there is none."""
-        starts = list(floor)
+    def early(self, floor: Starts) -> list[int] | None:
+        """Starts that no plan is under, given some; None if there is no plan before the horizon."""
+        starts: list[int] | None = list(floor)
         for _ in range(_ROUNDS):
+            if starts is None:
+                return None
             before = list(starts)
             for j in self.network.order:
                 self._push(starts, j)
-            passed_on = earliest(self.network, self.network.arcs, starts)
-            if passed_on is None:
-                return [NEVER] * len(starts)
-            starts = passed_on
+            starts = earliest(self.network, self.network.arcs, starts)
             if starts == before:
                 break
         return starts
 
-    def late(self, finish: int) -> list[int] | None:
+    def late(self, finish: int, early: Starts) -> list[int] | None:
         """Starts that no plan done by ``finish`` is over; None if there is no such plan."""
+        starts = self._latest(finish)
+        if starts is None or any(a > b for a, b in zip(early, starts, strict=True)):
+            return None
+        return starts
+
+    def _latest(self, finish: int) -> list[int] | None:
         starts = latest(self.network, self.network.arcs, finish)
         for _ in range(_ROUNDS):
             if starts is None:
@@ -56,9 +61,12 @@ class Bounds:
                 break
         return starts
 
-    def finish(self, early: Starts, finish: int) -> int:
-        """The first minute, up to ``finish``, by which the job may be done; no plan is earlier."""
-        low, high = finish_of(self.network, early) - 1, finish
+    def finish(self, early: Starts, finish: int, above: int = 0) -> int:
+        """The first minute by which the job may be done; no plan is earlier.
+
+        It is looked for after ``above``, up to ``finish``.
+        """
+        low, high = max(finish_of(self.network, early) - 1, above), finish
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if self.possible(early, middle) else (middle, high)
@@ -66,10 +74,10 @@ class Bounds:
 
     def possible(self, early: Starts, finish: int) -> bool:
         """Whether the test leaves a chance that all is done by ``finish``."""
-        late = self.late(finish)
-        if late is None or any(a > b for a, b in zip(early, late, strict=True)):
-            return False
-        return all(self._fits(early, late, person) for person in self.network.crews)
+        late = self.late(finish, early)
+        return late is not None and all(
+            self._fits(early, late, person) for person in self.network.crews
+        )
 
     def _push(self, starts: list[int], j: int) -> None:
         """Start ``j`` so that all its people must do up to its end is done then."""

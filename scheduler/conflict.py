@@ -11,14 +11,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from scheduler.errors import ThenwaitError
-from scheduler.firstplan import first_plan
 from scheduler.model import Job
 from scheduler.network import compile_job, horizon
-from scheduler.passes import earliest, finish_of, in_time, order_arcs
 from scheduler.rules import Rule, rules_of
-from scheduler.solve import Effort, Unsolved, search_cold
+from scheduler.solve import REACHES, Effort, Unsolved, any_plan
 
-_REACHES = (150, 800)  # days past the last date of the job
 _EFFORT = Effort(tries=20, finish=3.0)
 
 
@@ -90,20 +87,14 @@ class _Oracle:
 
 def can_be_planned(job: Job) -> bool | None:
     """Whether a job has a plan at all; None where the search can't tell."""
-    for days in _REACHES:
-        network = compile_job(job, horizon(job, days))
-        floor = earliest(network, network.arcs)
-        if floor is None or not in_time(network, floor):
-            continue
-        if order_arcs(network, floor) is not None:
-            return True
-        if first_plan(network, floor, finish_of(network, floor), _EFFORT.tries) is not None:
-            return True
+    for days in REACHES:
         try:
-            search_cold(network, floor, _EFFORT)
+            any_plan(compile_job(job, horizon(job, days)), _EFFORT)
         except Unsolved as unsolved:
-            return False if unsolved.proven else None
-        return True
+            if unsolved.contended:
+                return False if unsolved.proven else None
+        else:
+            return True
     return False
 
 

@@ -29,12 +29,13 @@ Expression = Any  # the library's linear expressions have no public type
 class Outcome:
     """What a search brought: starts if any were found, and a bound that no plan beats.
 
-    ``impossible`` says it is proven that there is no plan at all.
+    ``impossible`` says it is proven that there is no plan at all; ``effort`` what it took.
     """
 
     starts: list[int] | None
     bound: int
     impossible: bool = False
+    effort: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,7 @@ class Model:
         self._hints: list[tuple[Expression, Callable[[Starts], int]]] = []
         self._no = self.cp.new_constant(0)
         self._yes = self.cp.new_constant(1)
+        self.minutes = [self._starts(step) for step in network.steps]
         self.start = [self._start(step) for step in network.steps]
         self.finish = [self._finish(step) for step in network.steps]
         self._links()
@@ -77,7 +79,7 @@ class Model:
     def _finish(self, step: Step) -> Expression:
         """The finish as an expression of the start; one length a stretch for work that splits."""
         j, start = step.index, self.start[step.index]
-        starts = self._starts(step)
+        starts = self.minutes[step.index]
         lengths = _finishes(step, starts) - starts
         kinds = np.unique(lengths)
         if len(kinds) == 1:
@@ -134,7 +136,7 @@ class Model:
     def _ready(self, step: Step, lag: Ready, to: Expression, target: int | None) -> None:
         """``to`` is not before the stage; ``target`` is the step whose start ``to`` is, if any."""
         i, finish = step.index, self.finish[step.index]
-        starts = self._starts(step)
+        starts = self.minutes[step.index]
         finishes = _finishes(step, starts)
         reached = lag.after_many(finishes)
         if target is not None:
@@ -161,7 +163,7 @@ class Model:
 
     def _span(self, j: int) -> Expression:
         step = self.network.steps[j]
-        starts = self._starts(step)
+        starts = self.minutes[step.index]
         lengths = _finishes(step, starts) - starts
         low, high = int(lengths.min()), int(lengths.max())
         size: Expression = low
@@ -203,7 +205,7 @@ class Model:
             visit for person in self.network.visitors for visit in self._visits_of(person)
         ]
         self.cp.minimize(sum(self._visits))
-        return self._solve(hint, effort)
+        return self._solve(hint, effort, by_core=True)
 
     def all_early(self, visits: int, hint: Starts, effort: float) -> Outcome:
         """Search for the least sum of starts with at most that many visits."""
@@ -247,7 +249,7 @@ class Model:
         step = self.network.steps[j]
         return step.first_start(minute + 1) if step.task.work else step.first(minute)
 
-    def _solve(self, hint: Starts | None, effort: float) -> Outcome:
+    def _solve(self, hint: Starts | None, effort: float, *, by_core: bool = False) -> Outcome:
         self.cp.clear_hints()  # type: ignore[no-untyped-call]
         for var, value in self._hints if hint is not None else ():
             assert hint is not None
@@ -255,15 +257,18 @@ class Model:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1  # the same plan on every run
         solver.parameters.max_deterministic_time = effort
+        solver.parameters.optimize_with_core = by_core  # proves sums of visits far sooner
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.max_presolve_iterations = 1
+        solver.parameters.linearization_level = 0
         status = solver.solve(self.cp)
+        spent = solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
-            return Outcome(None, NEVER, impossible=True)
+            return Outcome(None, NEVER, impossible=True, effort=spent)
         bound = round(solver.best_objective_bound)
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            return Outcome(None, bound)
-        return Outcome([solver.value(var) for var in self.start], bound)
+            return Outcome(None, bound, effort=spent)
+        return Outcome([solver.value(var) for var in self.start], bound, effort=spent)
 
 
 def _starts_later(j: int, k: int, starts: Starts) -> int:

@@ -11,7 +11,7 @@ import random
 from collections.abc import Sequence
 
 from scheduler.hours import NEVER
-from scheduler.network import Arc, Network
+from scheduler.network import Arc, Closure, Network
 from scheduler.passes import (
     Starts,
     collide,
@@ -35,6 +35,12 @@ class _Placement:
         self.crews: dict[str, list[int]] = {person: [] for person in network.job.people}
         self.into: list[list[Arc]] = [[] for _ in network.steps]
         self.windows: list[list[Arc]] = [[] for _ in network.steps]
+        self.closing: list[list[Closure]] = [[] for _ in network.steps]
+        self.closed: list[list[Closure]] = [[] for _ in network.steps]
+        for closure in network.closures:
+            self.closing[closure.by].append(closure)
+            for i in closure.others:
+                self.closed[i].append(closure)
         for arc in network.arcs:
             if arc.kind == "window":
                 self.windows[arc.before].append(arc)
@@ -97,15 +103,14 @@ class _Placement:
         return start
 
     def _room_free_from(self, j: int, start: int, finish: int) -> int:
-        for closure in self.network.closures:
+        for closure in self.closing[j]:
+            closed_until = closure.lag.after(finish)
+            for i in closure.others:
+                if collide(self.starts[i], self.finishes[i], start, closed_until):
+                    return max(self.finishes[i], start + 1)
+        for closure in self.closed[j]:
             k = closure.by
-            if j == k:
-                closed_until = closure.lag.after(finish)
-                others = [i for i in closure.others if self.starts[i] < NEVER]
-                for i in others:
-                    if collide(self.starts[i], self.finishes[i], start, closed_until):
-                        return max(self.finishes[i], start + 1)
-            elif j in closure.others and self.starts[k] < NEVER:
+            if self.starts[k] < NEVER:
                 closed_until = closure.lag.after(self.finishes[k])
                 if collide(start, finish, self.starts[k], closed_until):
                     return closed_until
@@ -166,7 +171,7 @@ def first_plan(network: Network, floor: Starts, bound: int, tries: int) -> list[
     best_score: tuple[int, int] = (NEVER, NEVER)
     base: Sequence[float] = late
     for attempt in range(tries):
-        shake = 0 if attempt == 0 else _DAY * random_.choice((0.1, 0.3, 1, 3))
+        shake = 0 if attempt == 0 else _DAY * random_.choice((0.3, 1, 3, 5))
         key = [k + random_.gauss(0, shake) if shake else k for k in base]
         starts = serial(network, floor, priority_order(network, key))
         if starts is None:

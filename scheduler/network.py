@@ -15,7 +15,7 @@ import networkx as nx
 
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
 from scheduler.graph import ring_in_words, rings, task_graph
-from scheduler.hours import NEVER, Spans, hours_of, intersect, spans
+from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
 from scheduler.model import Dated, End, Job, Link, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
 
@@ -51,17 +51,22 @@ class Step:
 
     ``present`` are the minutes in which all of its people are in their hours; ``workable`` those
     of them in which the air is within the product's limits; ``starts`` the minutes at which it may
-    start so that it can be finished, too.
+    start so that it can be finished, too, and of those only the ones in ``only``, if given.
     """
 
     index: int
     task: Task
     present: Spans
     workable: Spans
+    only: Spans | None = None
 
     @cached_property
     def starts(self) -> Spans:
         """The minutes at which the task may start."""
+        starts = self._finishing()
+        return starts if self.only is None else intersect(starts, self.only)
+
+    def _finishing(self) -> Spans:
         work, free = self.task.work, self.workable
         if work == 0:
             return free
@@ -85,7 +90,7 @@ class Step:
         work = self.task.work
         if work == 0 or not self.task.split:
             return self.starts.last(finish - work)
-        return self.workable.minute(self.workable.count(finish) - work)
+        return self.starts.last(self.workable.minute(self.workable.count(finish) - work))
 
     def first_start(self, finish: int) -> int:
         """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""
@@ -163,17 +168,22 @@ class Network:
             for person in self.job.people
         }
 
-    def restricted(self, hours: Mapping[str, Spans]) -> "Network":
-        """The same network with fewer hours for people."""
-        steps = tuple(
-            replace(
-                step,
-                present=_all_present(step.task, hours, step.present),
-                workable=_all_present(step.task, hours, step.workable),
-            )
-            for step in self.steps
-        )
-        return replace(self, hours=hours, steps=steps)
+    def kept_to(self, hours: Mapping[str, Spans]) -> "Network":
+        """The same network, each task at times that lie in fewer hours of its people.
+
+        Work still goes on in every workable minute until it is done, so a task that would run on
+        into hours left out starts when it does not.
+        """
+        return replace(self, steps=tuple(_kept_to(step, hours) for step in self.steps))
+
+
+def _kept_to(step: Step, hours: Mapping[str, Spans]) -> Step:
+    out = subtract(step.workable, _all_present(step.task, hours, step.workable))
+    starts = []
+    for start, end in subtract(spans([(-NEVER, NEVER)]), out):
+        last = min(step.last_start(end), end - 1)
+        starts.append((start, last + 1))
+    return replace(step, only=spans(starts))
 
 
 def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:

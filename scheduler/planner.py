@@ -4,10 +4,7 @@ from scheduler.conflict import NoPlan, conflict
 from scheduler.model import Job, Plan
 from scheduler.network import compile_job, horizon
 from scheduler.plan import make_plan
-from scheduler.solve import NORMAL, Effort, Unsolved, solve
-
-REACHES = (150, 800)
-"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
+from scheduler.solve import NORMAL, REACHES, Effort, Unsolved, solve
 
 
 def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
@@ -20,6 +17,7 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
         network = compile_job(job, horizon(job, days))
         try:
             return make_plan(network, solve(network, effort))
-        except Unsolved:
-            continue
+        except Unsolved as unsolved:
+            if unsolved.contended:
+                break
     raise NoPlan(conflict(job))

@@ -9,7 +9,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -38,6 +38,11 @@ class Progress:
 
     nodes: Sequence[int]
     collected: Sequence[float]
+
+    @cached_property
+    def arrays(self) -> tuple[Reals, Reals]:
+        """``nodes`` and ``collected`` as arrays."""
+        return np.asarray(self.nodes, dtype=float), np.asarray(self.collected)
 
     def at(self, minute: int) -> float:
         """Label minutes collected up to ``minute``."""
@@ -75,8 +80,7 @@ class Ready:
 
     def after_many(self, finishes: Minutes) -> Minutes:
         """``after`` of many finishes at once, as an array."""
-        nodes = np.asarray(self.progress.nodes, dtype=float)
-        collected = np.asarray(self.progress.collected)
+        nodes, collected = self.progress.arrays
         amounts = np.interp(finishes, nodes, collected) + self.need - _SLACK
         i = np.searchsorted(collected, amounts, side="left")
         past = i >= len(nodes)

@@ -9,18 +9,20 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.bound import Bounds
-from scheduler.clock import day_of
+from scheduler.clock import day_end, day_of
 from scheduler.firstplan import first_plan
-from scheduler.hours import Spans, intersect, spans
+from scheduler.hours import NEVER, Spans, intersect, spans
 from scheduler.network import Network, days_of, on_days, presence
 from scheduler.passes import (
     Starts,
     earliest,
     finish_of,
     in_time,
-    latest,
     order_arcs,
 )
+
+REACHES = (150, 800)
+"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
 
 
 @dataclass(frozen=True)
@@ -31,10 +33,10 @@ class Effort:
     solver's deterministic time for the three objectives.
     """
 
-    tries: int = 80
-    finish: float = 1.5
-    visits: float = 1.0
-    early: float = 0.5
+    tries: int = 40
+    finish: float = 1.2
+    visits: float = 0.8
+    early: float = 0.3
 
 
 NORMAL = Effort()
@@ -59,10 +61,14 @@ class Solution:
 
 
 class Unsolved(Exception):
-    """No plan was found; ``proven`` where there can be none within the network's time."""
+    """No plan was found; ``proven`` where there can be none within the network's time.
 
-    def __init__(self, *, proven: bool) -> None:
-        self.proven = proven
+    ``contended`` says that it fits for each task alone but not for all of them together: then more
+    time ahead does not help, as hours come back every week.
+    """
+
+    def __init__(self, *, proven: bool, contended: bool) -> None:
+        self.proven, self.contended = proven, contended
         super().__init__("no plan")
 
 
@@ -72,65 +78,112 @@ def solve(network: Network, effort: Effort = NORMAL) -> Solution:
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
-    floor = _floor(network)
-    starts, bound = _earliest_finish(network, floor, effort)
+    bounds, floor = Bounds(network), least_starts(network)
+    early = sharpened(bounds, floor)
+    starts, bound = _earliest_finish(bounds, floor, early, effort)
     starts = _as_early(network, starts)
-    starts, visits_bound = _fewest_visits(network, floor, starts, effort)
+    starts, visits_bound = _fewest_visits(bounds, early, starts, effort)
     return Solution(tuple(starts), bound, visits_bound, days_on_site(network, starts))
 
 
-def _floor(network: Network) -> list[int]:
-    """The least starts with nobody contended."""
-    floor = earliest(network, network.arcs)
-    if floor is None or not in_time(network, floor):
-        raise Unsolved(proven=True)
-    return floor
+def any_plan(network: Network, effort: Effort) -> Starts:
+    """A plan of a compiled job, whichever comes first.
 
-
-def _earliest_finish(network: Network, floor: Starts, effort: Effort) -> tuple[Starts, int]:
-    bound = finish_of(network, floor)
+    Raises:
+        Unsolved: there is none before the network's end, or none was found.
+    """
+    floor = least_starts(network)
     if order_arcs(network, floor) is not None:
-        return floor, bound
-    starts = first_plan(network, floor, bound, effort.tries)
-    if starts is None:
-        return search_cold(network, floor, effort)
+        return floor
     bounds = Bounds(network)
-    floor = bounds.early(floor)
-    bound = bounds.finish(floor, finish_of(network, starts))
+    early = sharpened(bounds, floor)
+    starts = first_plan(network, early, NEVER, effort.tries)  # any finish is good enough
+    return starts or search_cold(bounds, early, effort)[0]
+
+
+def least_starts(network: Network) -> list[int]:
+    """The least starts with nobody contended."""
+    starts = earliest(network, network.arcs)
+    if starts is None or not in_time(network, starts):
+        raise Unsolved(proven=True, contended=False)
+    return starts
+
+
+def sharpened(bounds: Bounds, floor: Starts) -> list[int]:
+    """The least starts, the work of people counted in."""
+    starts = bounds.early(floor)
+    if starts is None or not in_time(bounds.network, starts):
+        raise Unsolved(proven=True, contended=True)
+    return starts
+
+
+def _earliest_finish(
+    bounds: Bounds, floor: Starts, early: Starts, effort: Effort
+) -> tuple[Starts, int]:
+    """A schedule of the earliest finish that was found, and a finish that none can beat."""
+    network = bounds.network
+    if order_arcs(network, floor) is not None:
+        return floor, finish_of(network, floor)
+    starts = first_plan(network, early, finish_of(network, early), effort.tries)
+    if starts is None:
+        return search_cold(bounds, early, effort)
+    bound = bounds.finish(early, finish_of(network, starts))
     if finish_of(network, starts) <= bound:
         return starts, bound
-    return _search(network, floor, starts, bound, effort)
+    return _search(bounds, early, starts, bound, effort.finish)
 
 
 def _search(
-    network: Network, floor: Starts, starts: Starts, bound: int, effort: Effort
+    bounds: Bounds, early: Starts, starts: Starts, bound: int, effort: float
 ) -> tuple[Starts, int]:
-    """Improve a plan, or prove that it can't be."""
+    """Improve a plan, or prove that it can't be.
+
+    Can all be done on the day of the bound? If not, on the next, and so on: the fewer days a model
+    leaves, the smaller it is. A day that gives no answer in half the effort leaves the rest of it
+    to improving the plan at hand.
+    """
     from scheduler.cpmodel import Model
 
-    late = latest(network, network.arcs, finish_of(network, starts))
-    assert late is not None  # the plan itself keeps that finish
-    outcome = Model(network, floor, late).earliest_finish(bound, starts, effort.finish)
-    found = starts if outcome.starts is None else outcome.starts
-    return found, max(bound, outcome.bound)
+    network, zone = bounds.network, bounds.network.job.timezone
+    asking = effort / 2
+    while bound < (finish := finish_of(network, starts)) and asking > 0:
+        evening = min(day_end(day_of(bound, zone), zone), finish)
+        late = bounds.late(evening, early)
+        if late is None:
+            bound = bounds.finish(early, finish, above=evening)
+            continue
+        outcome = Model(network, early, late).earliest_finish(bound, None, asking)
+        asking -= outcome.effort
+        if outcome.impossible:
+            bound = bounds.finish(early, finish, above=evening)
+            continue
+        bound = max(bound, outcome.bound)
+        if outcome.starts is None:
+            break
+        starts = outcome.starts
+    if bound < finish_of(network, starts):
+        late = bounds.late(finish_of(network, starts), early)
+        assert late is not None  # the schedule at hand keeps that finish
+        outcome = Model(network, early, late).earliest_finish(bound, starts, effort / 2)
+        starts, bound = outcome.starts or starts, max(bound, outcome.bound)
+    return starts, bound
 
 
-def search_cold(network: Network, floor: Starts, effort: Effort) -> tuple[Starts, int]:
+def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, int]:
     """A plan where no order of tasks gave one, with ever more time to place them in."""
     from scheduler.cpmodel import Model
 
-    reach = finish_of(network, floor)
-    for extra in (0.1, 0.3, 1.0):
-        finish = reach + round((network.end - reach) * extra)
-        late = latest(network, network.arcs, finish)
+    network = bounds.network
+    soonest, proven = finish_of(network, early), True
+    for share in (0.1, 0.3, 1.0):
+        late = bounds.late(soonest + round((network.end - soonest) * share), early)
         if late is None:
             continue
-        outcome = Model(network, floor, late).earliest_finish(reach, None, effort.finish)
+        outcome = Model(network, early, late).earliest_finish(soonest, None, effort.finish)
         if outcome.starts is not None:
             return outcome.starts, outcome.bound
-        if extra == 1.0:
-            raise Unsolved(proven=outcome.impossible)
-    raise Unsolved(proven=False)
+        proven = outcome.impossible
+    raise Unsolved(proven=proven, contended=True)
 
 
 def _as_early(network: Network, starts: Starts) -> Starts:
@@ -143,24 +196,21 @@ def _as_early(network: Network, starts: Starts) -> Starts:
 
 
 def _fewest_visits(
-    network: Network, floor: Starts, starts: Starts, effort: Effort
+    bounds: Bounds, early: Starts, starts: Starts, effort: Effort
 ) -> tuple[Starts, int]:
     """Fewer days of coming at the same finish, then everything as early as those days allow."""
-    finish = finish_of(network, starts)
-    late = latest(network, network.arcs, finish)
-    assert late is not None
-    visits = count_visits(network, starts)
-    bound = least_visits(network, floor, late)
-    if visits > bound:
+    network = bounds.network
+    late = bounds.late(finish_of(network, starts), early)
+    assert late is not None  # the schedule at hand keeps that finish
+    bound = least_visits(network, early, late)
+    if count_visits(network, starts) > bound:
         from scheduler.cpmodel import Model
 
-        model = Model(network, floor, late)
+        model = Model(network, early, late)
         outcome = model.fewest_visits(starts, effort.visits)
-        starts = starts if outcome.starts is None else outcome.starts
-        bound = max(bound, outcome.bound)
-        visits = count_visits(network, starts)
-        outcome = model.all_early(visits, starts, effort.early)
-        starts = starts if outcome.starts is None else outcome.starts
+        starts, bound = outcome.starts or starts, max(bound, outcome.bound)
+        outcome = model.all_early(count_visits(network, starts), starts, effort.early)
+        starts = outcome.starts or starts
     return as_early_on(network, starts, days_on_site(network, starts)), bound
 
 
@@ -172,7 +222,7 @@ def as_early_on(network: Network, starts: Starts, days: Mapping[str, frozenset[d
 def on_site(network: Network, days: Mapping[str, frozenset[date]]) -> Network:
     """The network with people there on some days only."""
     zone = network.job.timezone
-    return network.restricted(
+    return network.kept_to(
         {person: on_days(hours, days[person], zone) for person, hours in network.hours.items()}
     )
 

@@ -123,7 +123,7 @@ def household(seed: int, size: int) -> Job:
 
 
 def _people(draw: random.Random) -> dict[str, Person]:
-    evenings = frozenset(draw.sample(range(5), draw.choice((2, 3, 5))))
+    evenings = frozenset(draw.sample(range(5), draw.choice((3, 5, 5))))
     owner: tuple[Weekly, ...] = (
         Weekly(evenings, 18 * 60, 21 * 60 + 30),
         Weekly(SAT, 9 * 60, 17 * 60),
