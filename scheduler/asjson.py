@@ -1,16 +1,22 @@
-"""A plan as plain values for JSON, version 1: what other programs read.
+"""A plan, or a verdict, as plain values for JSON, version 1: what other programs read.
 
 The keys and their order are a promise; a new key needs a new version. Times are RFC 3339 with the
 offset of the job's zone, spans are whole minutes. Every key is always there: ``because`` has
 ``task`` and ``stage`` null where the reason names none; a wait has ``product`` and ``stage`` null
 where it is a fixed one, ``for`` null where it only opens a room or ends a dust-shy time, and
-``close_by`` null where no window closes; a task without a room has ``room`` null.
+``close_by`` null where no window closes; a task without a room has ``room`` null. A verdict has
+``earliest`` null where no start can do, and a reason of it ``until`` null where it is for good.
 """
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from scheduler.clock import rfc3339
 from scheduler.model import Plan, PlannedTask, Reason, TimeSplit, Wait
+from scheduler.wording import tidy
+
+if TYPE_CHECKING:
+    from scheduler.ready.verdict import Finding, Verdict
 
 
 def plan_json(plan: Plan) -> dict[str, object]:
@@ -85,4 +91,30 @@ def _split(split: TimeSplit) -> dict[str, object]:
         "room_closed": split.room_closed,
         "air": split.air,
         "dates": split.dates,
+    }
+
+
+def ready_json(verdict: "Verdict") -> dict[str, object]:
+    """The verdict as a tree of dicts, lists, strings, numbers, booleans and None."""
+
+    def time(minute: int | None) -> str | None:
+        return None if minute is None else rfc3339(minute, verdict.timezone)
+
+    return {
+        "version": 1,
+        "task": verdict.task,
+        "at": time(verdict.at),
+        "verdict": "yes" if verdict.yes else "no",
+        "earliest": time(verdict.earliest),
+        "reasons": [_finding(finding, time) for finding in verdict.findings],
+        "check_on_site": [tidy(text) for text in verdict.check_on_site],
+    }
+
+
+def _finding(finding: "Finding", time: Callable[[int | None], str | None]) -> dict[str, object]:
+    return {
+        "kind": finding.kind,
+        "ok": finding.ok,
+        "text": tidy(finding.text),
+        "until": time(finding.until),
     }

@@ -1,0 +1,90 @@
+"""Can this task start at that time? Every rule is looked at for itself; one no is a no."""
+
+from collections.abc import Iterator, Sequence
+
+from scheduler.clock import DAY
+from scheduler.hours import NEVER
+from scheduler.model import Job, Plan
+from scheduler.network import Network, compile_job, horizon
+from scheduler.ready.case import Case, Rule, quoted
+from scheduler.ready.links import links
+from scheduler.ready.presence import air, dates, fit, hours, people
+from scheduler.ready.rooms import rooms
+from scheduler.ready.site import check_on_site, holds
+from scheduler.ready.verdict import Finding, Verdict
+from scheduler.wording import listed
+
+REACH = 150
+"""How far past the plan's finish, or the last date of the job, a start is looked for [days]."""
+
+
+def network_of(job: Job, plan: Plan) -> Network:
+    """The job compiled far enough past a plan of it to be asked about."""
+    return compile_job(job, max(horizon(job, REACH), plan.finish + REACH * DAY))
+
+
+def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verdict:
+    """Whether a task can start at a time, every other task being where the plan has it.
+
+    Where the plan has the task itself does not count, nor does what waits for it and would be put
+    off by such a start. A window behind the task is a no only where what follows can't keep it by
+    its own hours and air; where only the plan has it elsewhere that is said beside a yes.
+
+    Args:
+        job: the job.
+        network: the same, compiled to past the plan's finish; see ``network_of``.
+        plan: a plan of it.
+        task_id: the task.
+        at: the start asked for [UTC min].
+
+    Raises:
+        KeyError: there is no such task.
+    """
+    case = Case(job, network, plan, network.steps[job.tasks.index(job.task[task_id])], at)
+    rules = [*_rules(case)]
+    earliest = _earliest(rules, at)
+    upstream = holds(case, at if earliest is None else earliest)
+    findings = [rule.finding for rule in rules if rule.finding is not None]
+    return Verdict(
+        task=task_id,
+        timezone=job.timezone,
+        at=at,
+        findings=(*findings, *_passed(case), *_planned(case)),
+        earliest=earliest,
+        check_on_site=check_on_site(case, upstream),
+    )
+
+
+def _rules(case: Case) -> Iterator[Rule]:
+    for look in (links, dates, hours, fit, people, rooms, air):
+        yield from look(case)
+
+
+def _earliest(rules: Sequence[Rule], at: int) -> int | None:
+    """The first start at or after ``at`` that every rule lets pass: a fixpoint of monotone maps."""
+    while at < NEVER:
+        opens = max(rule.first(at) for rule in rules)
+        if opens == at:
+            return at
+        at = opens
+    return None
+
+
+def _passed(case: Case) -> Iterator[Finding]:
+    """The hold points upstream that are behind it by the plan."""
+    if passed := holds(case, case.at):
+        yield Finding("hold", True, f"planned as passed: {listed(map(quoted, passed))}")
+
+
+def _planned(case: Case) -> Iterator[Finding]:
+    """Where the plan has the task, and what a later start does to the job."""
+    placed = case.plan.task[case.task.id]
+    where = f"{case.when(placed.start)} to {case.when(placed.finish, ends=True)}"
+    if placed.start == placed.finish:
+        where = case.when(placed.start)
+    text = f"the plan has it {where}"
+    if placed.start < case.at:
+        text += "; asked as if it were not begun"
+    if placed.latest_start < case.at:
+        text += f". After {case.when(placed.latest_start)} a start puts off the end of the job"
+    yield Finding("plan", True, text)

@@ -1,0 +1,169 @@
+"""What other tasks ask of a start: links, stages, windows of this task and of those that follow."""
+
+from collections.abc import Iterator
+
+from scheduler.hours import NEVER
+from scheduler.model import Product
+from scheduler.network import Arc
+from scheduler.passes import earliest_start, point
+from scheduler.ready.case import Case, First, Rule
+from scheduler.ready.words import air_words
+from scheduler.wording import READY, duration
+
+_PATIENCE = 10_000  # starts tried for one that a follower can keep up with
+_DO = {"start": "start", "finish": "be done"}
+_ENDED = {"start": "starts", "finish": "is done"}
+
+
+def links(case: Case) -> Iterator[Rule]:
+    """Every link of the task, and every window that a follower must keep."""
+    for arc in case.network.arcs:
+        if arc.kind == "window" and arc.before == case.me:
+            yield _window(case, arc)
+        elif arc.kind == "window" and arc.after == case.me:
+            yield _follower(case, arc)
+        elif arc.after == case.me and arc.stage is not None:
+            yield _stage(case, arc, arc.stage)
+        elif arc.after == case.me:
+            yield _link(case, arc)
+
+
+def _opens(case: Case, arc: Arc) -> tuple[int, int]:
+    """When a link lets its end of the task happen, and when it so lets the task start."""
+    bound = arc.lag.after(case.end(arc.before, arc.of))
+    if bound >= NEVER or arc.to == "start":
+        return bound, bound
+    return bound, case.step.first_start(bound)
+
+
+def _from(opens: int) -> First:
+    return lambda minute: max(minute, opens)
+
+
+def _margin(case: Case, opens: int) -> str:
+    """How long ago, or how far off."""
+    if opens == case.at:
+        return "at this very minute"
+    ago, ahead = duration(case.at - opens), duration(opens - case.at)
+    return f"{ago} before" if opens < case.at else f"still {ahead} to go"
+
+
+def _link(case: Case, arc: Arc) -> Rule:
+    bound, opens = _opens(case, arc)
+    done = f"{case.name(arc.before)} {_ENDED[arc.of]}"
+    if wait := 0 if arc.link is None else arc.link.wait:
+        done = f"{duration(abs(wait))} {'after' if wait > 0 else 'before'} {done}"
+    text = f"{done}: {case.when(bound)}, {_margin(case, opens)}"
+    if arc.to == "finish":
+        text = f"this may not be done before {text}; started then, it is done {_done(case)}"
+    return case.rule("link", _from(opens), good=text, bad=text)
+
+
+def _done(case: Case) -> str:
+    return case.when(case.finish, ends=True)
+
+
+def _stage(case: Case, arc: Arc, stage: str) -> Rule:
+    bound, opens = _opens(case, arc)
+    product = _applied(case, arc)
+    what = f"{product.id} of {case.name(arc.before)}"
+    took = _took(case, arc, product, stage, bound)
+    end = " to the end of this task" if arc.to == "finish" else ""
+    good = f"{what} is {READY[stage]} since {case.when(bound)}{end}, {_margin(case, opens)}{took}"
+    bad = f"{what} is {READY[stage]} only {case.when(bound)}{end}, {_margin(case, opens)}{took}"
+    done = case.end(arc.before, "finish")
+    if bound >= NEVER:
+        bad = f"{what} never gets {READY[stage]} in this air ({_air(case, arc)})"
+    elif done > case.at:
+        bad = f"{case.name(arc.before)} is planned to be done {case.when(done, ends=True)}; {bad}"
+    return case.rule("stage", _from(opens), good=good, bad=bad)
+
+
+def _applied(case: Case, arc: Arc) -> Product:
+    product = case.job.product_of(case.network.steps[arc.before].task)
+    assert product is not None  # a stage is always that of a product
+    return product
+
+
+def _took(case: Case, arc: Arc, product: Product, stage: str, bound: int) -> str:
+    """How long the wait is, in what air, and what it is at the label's own conditions."""
+    if bound >= NEVER:
+        return ""
+    took, stated = bound - case.end(arc.before, "finish"), product.stage(stage)
+    said = "label" if stated.basis == "owner's label" else "catalogue"
+    air = _air(case, arc)
+    return f" ({duration(took)} at {air}; {said} {duration(stated.minutes)})"
+
+
+def _air(case: Case, arc: Arc) -> str:
+    return air_words(case.job, case.job.air_of(case.network.steps[arc.before].task.room))
+
+
+def _window(case: Case, arc: Arc) -> Rule:
+    """The window behind another task, in which this one must start."""
+    closes = arc.lag.before(case.end(arc.after, arc.to))
+    last = case.last_start(arc.of, closes)
+    since = f"{_within(arc)} after {case.name(arc.after)} {_ENDED[arc.to]}"
+    good = f"must start by {case.when(last)}, {since}: {duration(last - case.at)} to go"
+    bad = f"too late: the window closed {case.when(last)}, {since}{_missed(case, arc)}"
+    return case.rule("window", lambda s: s if s <= last else NEVER, good=good, bad=bad, until=last)
+
+
+def _within(arc: Arc) -> str:
+    return duration(-arc.lag.after(0))
+
+
+def _missed(case: Case, arc: Arc) -> str:
+    """What the product's class says to do when its window was missed."""
+    product = case.job.product_of(case.network.steps[arc.after].task)
+    says = product.on_missed_window if product and arc.stage else ""
+    return f". {says}" if says else ""
+
+
+def _follower(case: Case, arc: Arc) -> Rule:
+    """The window behind this task, in which another must be able to start.
+
+    Certain is only what that task's own hours and air say; where the plan has it is a caution.
+    """
+    forth = next(
+        a
+        for a in case.network.arcs
+        if a.link is arc.link and a.kind != "window" and a.before == case.me
+    )
+    follows, closes = _keeps_up(case, arc, forth, case.at)
+    what, do = case.name(arc.before), _DO[arc.of]
+    by = f"{what} must {do} by {case.when(closes)}, within {_within(arc)} of this"
+    planned = case.end(arc.before, arc.of)
+    move = (
+        "" if follows <= planned <= closes else f"; the plan has it {case.when(planned)}: move it"
+    )
+    return case.rule(
+        "window",
+        lambda s: _first_kept_up(case, arc, forth, s),
+        good=f"then {by}{move}",
+        bad=f"{by}, but cannot before {case.when(follows)}",
+        until=closes,
+    )
+
+
+def _keeps_up(case: Case, back: Arc, forth: Arc, start: int) -> tuple[int, int]:
+    """When a follower's end comes at the earliest by its own hours, and when it must."""
+    step = case.network.steps[back.before]
+    since = point(case.step, back.to, start)
+    first = max(
+        earliest_start(step, forth.to, forth.lag.after(since)),
+        step.first(step.task.not_before or case.job.start),
+    )
+    return (point(step, forth.to, first) if first < NEVER else NEVER), back.lag.before(since)
+
+
+def _first_kept_up(case: Case, back: Arc, forth: Arc, start: int) -> int:
+    """The first start with which the follower can keep its window."""
+    for _ in range(_PATIENCE):
+        if start >= NEVER:
+            break
+        follows, closes = _keeps_up(case, back, forth, start)
+        if follows <= closes:
+            return start
+        start = earliest_start(case.step, back.to, back.lag.after(follows))
+    return NEVER

@@ -1,0 +1,151 @@
+"""Whether anybody is there and the air is right, for long enough; dates; people busy elsewhere."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from scheduler import air as moist_air
+from scheduler.hours import NEVER
+from scheduler.model import Air, Conditions, Limits
+from scheduler.progress import workable_air
+from scheduler.ready.case import Block, Case, Rule, ahead, end_of, out_of
+from scheduler.ready.verdict import Finding, FindingKind
+from scheduler.ready.words import breaches, conditions_words, limits_words
+from scheduler.wording import duration, listed
+
+
+def dates(case: Case) -> Iterator[Rule]:
+    """The job's start, and the dates that the task itself keeps."""
+    begins, task = case.job.start, case.task
+    late = Finding("start", False, f"the job starts {case.when(begins)}", begins)
+    yield Rule(lambda s: max(s, begins), late if case.at < begins else None)
+    if (opens := task.not_before) is not None:
+        text = f"not before {case.when(opens)}"
+        yield case.rule("date", lambda s: max(s, opens), good=text, bad=text)
+    if (by := task.must_finish_by) is not None:
+        last = case.last_start("finish", by)
+        text = f"must be done by {case.when(by, ends=True)}, and would be {_done(case)}"
+        yield case.rule(
+            "date", lambda s: s if s <= last else NEVER, good=text, bad=text, until=last
+        )
+
+
+def _done(case: Case) -> str:
+    return case.when(case.finish, ends=True)
+
+
+def hours(case: Case) -> Iterator[Rule]:
+    """The hours of all who must be there."""
+    present, first = case.step.present, case.step.present.next
+    if case.at >= case.network.end:
+        beyond = f"no plan is looked at beyond {case.when(case.network.end)}"
+        yield Rule(first, Finding("hours", False, beyond))
+    elif case.at < case.job.start or not case.task.who:
+        yield Rule(first)
+    else:
+        ends = end_of(present, case.at)
+        last = "" if ends >= case.network.end else f" until {case.when(ends, ends=True)}"
+        have = "has" if len(case.task.who) == 1 else "have"
+        yield case.rule(
+            "hours",
+            first,
+            good=f"{listed(case.task.who)} {have} hours{last or ' round the clock'}",
+            bad=_absent(case),
+            until=ends if last else None,
+        )
+
+
+def _absent(case: Case) -> str:
+    hours = case.network.hours
+    away = [
+        f"{who} has no hours then, next {case.when(hours[who].next(case.at))}"
+        for who in case.task.who
+        if case.at not in hours[who]
+    ]
+    together = case.when(case.step.present.next(case.at))
+    return "; ".join(away) + (f"; all together {together}" if len(case.task.who) > 1 else "")
+
+
+def fit(case: Case) -> Iterator[Rule]:
+    """Whether the work fits into the time that hours and air leave."""
+    task, workable, first = case.task, case.step.workable, case.step.starts.next
+    if task.work == 0 or case.at not in workable:
+        yield Rule(first)
+        return
+    ends = end_of(workable, case.at)
+    kind: FindingKind = "air" if ends in case.step.present else "hours"
+    if task.split:
+        good = f"{duration(task.work)} of work, done {_done(case)}"
+        beyond = case.when(case.network.end)
+        bad = f"{duration(task.work)} of work, and not enough hours before {beyond}"
+    else:
+        left = f"{duration(ends - case.at)} left, until {case.when(ends, ends=True)}"
+        good = f"takes {duration(task.work)} in one go, with {left}"
+        bad = f"takes {duration(task.work)} in one go, with only {left}"
+    yield case.rule(kind, first, good=good, bad=bad)
+
+
+def air(case: Case) -> Iterator[Rule]:
+    """The product's limits against the air of the room."""
+    job, product = case.job, case.job.product_of(case.task)
+    if product is None or product.limits == Limits():
+        return
+    room = job.air_of(case.task.room)
+    good = workable_air(product.limits, room, job.timezone, job.start, case.network.end)
+    if not case.job.start <= case.at < case.network.end:
+        yield Rule(good.next)
+        return
+    now = _now(room, case.at, job.timezone)
+    is_now = f"the air is {conditions_words(now, job)}"
+    ends = end_of(good, case.at)
+    yield case.rule(
+        "air",
+        good.next,
+        good=f"{is_now}, within the limits of {product.id} ({limits_words(product, job)})",
+        bad=f"{is_now}: {listed(breaches(product.limits, now, job)) or 'out of its limits'}",
+        until=ends if ends < case.network.end else None,
+    )
+
+
+def _now(air: Air, minute: int, zone: str) -> Conditions:
+    degrees = moist_air.temperatures(air, np.array([minute]), zone)
+    return Conditions(float(degrees[0]), air.humidity)
+
+
+def people(case: Case) -> Iterator[Rule]:
+    """Everybody's other tasks; a milestone needs nobody's time."""
+    for person in case.task.who if case.task.work else ():
+        blocks = list(_busy(case, person))
+        now = next((b for b in blocks if b.holds(case.at)), None)
+        following = ahead(case, blocks)
+        yield case.rule(
+            "people",
+            out_of(blocks),
+            good=f"{person} is free" + (f", next is {_next(case, following)}" if following else ""),
+            bad=_engaged(case, person, now) if now else "",
+            until=following.after if following else None,
+        )
+
+
+def _next(case: Case, block: Block) -> str:
+    return f"{listed(map(case.name, block.by))} {case.when(block.start)}"
+
+
+def _engaged(case: Case, person: str, block: Block) -> str:
+    what = listed(map(case.name, block.by))
+    if block.start <= case.at:
+        return f"{person} is busy with {what} until {case.when(block.before, ends=True)}"
+    start = case.when(block.start)
+    return f"{person} is due at {what} {start}, before this would be done ({_done(case)})"
+
+
+def _busy(case: Case, person: str) -> Iterator[Block]:
+    """The times at which all of a person's ``count`` have another task by the plan."""
+    others = [(*case.span(j), j) for j in case.network.crews[person] if j != case.me]
+    moments = sorted({moment for start, finish, _ in others for moment in (start, finish)})
+    for since, until in pairwise(moments):
+        by = [j for start, finish, j in others if start <= since < finish]
+        if len(by) >= case.job.people[person].count:
+            blocks = [case.block(j, since, until, since) for j in by]
+            yield Block(blocks[0].after, min(b.before for b in blocks), tuple(by), since)

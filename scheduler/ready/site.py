@@ -1,0 +1,79 @@
+"""What to look at on site: a plan is a forecast, and the surface has the last word."""
+
+from collections.abc import Iterable, Iterator
+
+from scheduler.model import Job, Product, Task
+from scheduler.ready.case import Case, quoted
+from scheduler.ready.words import air_words, limits_words
+from scheduler.wording import READY, listed
+
+_LAST_WORD = "The label and the surface have the last word: where in doubt, wait."
+
+
+def check_on_site(case: Case, held: Iterable[Task]) -> tuple[str, ...]:
+    """What to look at before the task starts.
+
+    Args:
+        case: the question.
+        held: the hold points that must be behind it.
+    """
+    found = (*_stages(case), *_passed(held), *_air_of_waits(case), *_own_air(case), _LAST_WORD)
+    return tuple(dict.fromkeys(found))
+
+
+def _stages(case: Case) -> Iterator[str]:
+    """Each stage waited for, and how it looks and feels when it is reached."""
+    for task, product, stage in _waited_for(case):
+        look = dict(product.checks).get(stage, f"see that it is {READY[stage]} all over.")
+        yield f"{quoted(task)}: {look}"
+
+
+def _waited_for(case: Case) -> Iterator[tuple[Task, Product, str]]:
+    for link in case.task.after:
+        task = case.job.task[link.task]
+        product = case.job.product_of(task)
+        if product is not None and link.stage is not None:
+            yield task, product, link.stage
+
+
+def _passed(held: Iterable[Task]) -> Iterator[str]:
+    if names := listed(map(quoted, held)):
+        yield f"Must have been passed: {names}. If not, do not start."
+
+
+def holds(case: Case, at: int) -> tuple[Task, ...]:
+    """The hold points upstream that the plan has done by a minute, as they come in the file."""
+    upstream = _upstream(case.job, case.task)
+    return tuple(
+        task
+        for task in case.job.tasks
+        if task.hold and task.id in upstream and case.plan.task[task.id].finish <= at
+    )
+
+
+def _upstream(job: Job, task: Task) -> set[str]:
+    """Every task that this one waits for, and what those wait for."""
+    found: set[str] = set()
+    ahead = [link.task for link in task.after]
+    while ahead:
+        if (before := ahead.pop()) not in found:
+            found.add(before)
+            ahead += [link.task for link in job.task[before].after]
+    return found
+
+
+def _air_of_waits(case: Case) -> Iterator[str]:
+    for task, _, _ in _waited_for(case):
+        air = air_words(case.job, case.job.air_of(task.room))
+        forecast = f"the wait is worked out for {air}. Colder or damper means later."
+        yield f"Measure the air {_in(task)}: {forecast}"
+
+
+def _in(task: Task) -> str:
+    return f"in the {task.room}" if task.room else f"where {quoted(task)} was done"
+
+
+def _own_air(case: Case) -> Iterator[str]:
+    product = case.job.product_of(case.task)
+    if product is not None and (limits := limits_words(product, case.job)):
+        yield f"Air and surface fit to apply {product.id}: {limits}."

@@ -1,0 +1,64 @@
+"""What is answered when somebody asks whether a task can start."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+FindingKind = Literal[
+    "start",  # the job's own start
+    "date",  # not_before, must_finish_by
+    "link",  # another task, perhaps with a fixed wait
+    "stage",  # what another task applied must have reached a stage
+    "window",  # the latest moment after another task, for this one or for one that follows
+    "hours",  # people's hours, and whether the work fits into them
+    "air",  # the product's limits, and whether the work fits into the time they hold
+    "people",  # a person busy with another task
+    "room",  # a closed room
+    "dust",  # dusty work and a fresh surface
+    "hold",  # tests and inspections planned as passed
+    "plan",  # where the plan has the task
+]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One rule, looked at for one start.
+
+    Args:
+        kind: what rule.
+        ok: whether it lets the task start then.
+        text: why, in words; its times and durations are glued by no-break spaces.
+        until: where it is not ok, the first start that this rule alone would let pass, None if it
+            never does; where it is ok, how long that lasts, None if no end is in sight [UTC min].
+    """
+
+    kind: FindingKind
+    ok: bool
+    text: str
+    until: int | None = None
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether a task can start at a time, every other task being where the plan has it.
+
+    Args:
+        task: its id.
+        timezone: IANA name, for showing the times.
+        at: the start asked for [UTC min].
+        findings: every rule looked at.
+        earliest: the first start at or after ``at`` that no rule forbids [UTC min]; None if there
+            is none in the time looked at.
+        check_on_site: what to look at before believing a forecast.
+    """
+
+    task: str
+    timezone: str
+    at: int
+    findings: tuple[Finding, ...]
+    earliest: int | None
+    check_on_site: tuple[str, ...]
+
+    @property
+    def yes(self) -> bool:
+        """Whether no rule forbids it."""
+        return all(finding.ok for finding in self.findings)
