@@ -91,7 +91,7 @@ def can_be_planned(job: Job) -> bool | None:
         try:
             any_plan(compile_job(job, horizon(job, days)), _EFFORT)
         except Unsolved as unsolved:
-            if unsolved.contended:
+            if unsolved.final:
                 return False if unsolved.proven else None
         else:
             return True

@@ -161,7 +161,7 @@ def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
     """From each task to the one that takes over one of its people."""
     arcs = []
     for person, members in network.crews.items():
-        last: list[int | None] = [None] * network.job.people[person].count
+        last: list[int | None] = [None] * min(network.job.people[person].count, len(members))
         for j in sorted(members, key=lambda i: (starts[i], i)):
             free = [
                 (network.steps[i].finish(starts[i]), lane) if i is not None else (-NEVER, lane)

@@ -18,6 +18,6 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
         try:
             return make_plan(network, solve(network, effort))
         except Unsolved as unsolved:
-            if unsolved.contended:
+            if unsolved.final:
                 break
     raise NoPlan(conflict(job))

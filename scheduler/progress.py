@@ -144,6 +144,7 @@ def _refined(nodes: Minutes, flags: Flags) -> Minutes:
     return np.sort(np.concatenate([nodes, *between]))
 
 
+@lru_cache(maxsize=256)
 def workable_air(limits: Limits, air: Air, zone: str, start: int, end: int) -> Spans:
     """The minutes in which the air is within a product's application limits."""
 

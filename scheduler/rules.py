@@ -1,7 +1,8 @@
 """The rules of a job that could give, in words, each with how to lift it."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from datetime import time, timedelta
 
 from scheduler.hours import NEVER
 from scheduler.model import ALWAYS, Air, Away, Dated, Job, Limits, Link, Person, Task, Weekly
@@ -13,11 +14,12 @@ from scheduler.quantities import (
     show_humidity,
     show_temperature,
 )
-from scheduler.wording import GLUE, MONTHS, READY, WEEKDAYS, listed, moment
+from scheduler.wording import GLUE, MONTHS, READY, WEEKDAYS, counted, day, day_run, listed, moment
 
 Lift = Callable[[Job], Job]
 
 _FAR = 800  # days; no wait of this trade is longer
+_NAMED = 3  # absences of a person that are named
 _ENOUGH = 10_000  # people; more than tasks in any job
 
 
@@ -33,7 +35,7 @@ class Rule:
     of: tuple[str, ...]
     text: str
     way_out: str
-    lift: Lift
+    lift: Lift = field(compare=False)
 
 
 def rules_of(job: Job) -> Iterator[Rule]:
@@ -78,8 +80,10 @@ def _windows(job: Job) -> Iterator[Rule]:
 def _hours(job: Job) -> Iterator[Rule]:
     for person in job.people.values():
         if person.away:
-            spans = ", ".join(_away(away, job) for away in person.away)
-            yield Rule("away", (person.id,), f"{person.id} is away {spans}",
+            spans = ", ".join(_away(away) for away in person.away[:_NAMED])
+            more = len(person.away) - _NAMED
+            spans += f" and {counted(more, 'more time')}" if more > 0 else ""
+            yield Rule("away", (person.id,), f"{person.id} is away {spans}".replace(GLUE, " "),
                        f"let {person.id} come on some of those days",
                        _on_person(person.id, away=()))  # fmt: skip
     for person in job.people.values():
@@ -196,9 +200,12 @@ def _moment(minute: int, job: Job) -> str:
     return moment(minute, job.timezone, ends=True).replace(GLUE, " ")
 
 
-def _away(away: Away, job: Job) -> str:
-    from_day, to_day = away.start, away.end
-    return f"{from_day:%Y-%m-%d %H:%M} to {to_day:%Y-%m-%d %H:%M}"
+def _away(away: Away) -> str:
+    """Whole days as their dates, others with their times."""
+    first, end = away.start.date(), away.end.date()
+    if away.start.time() == away.end.time() == time():
+        return day_run(first, end - timedelta(days=1))
+    return f"{day(first)} {away.start:%H:%M} to {day(end)} {away.end:%H:%M}"
 
 
 def _in_words(person: Person) -> str:

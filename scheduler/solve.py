@@ -63,12 +63,12 @@ class Solution:
 class Unsolved(Exception):
     """No plan was found; ``proven`` where there can be none within the network's time.
 
-    ``contended`` says that it fits for each task alone but not for all of them together: then more
-    time ahead does not help, as hours come back every week.
+    ``final`` says that more time ahead does not help: a date is missed, or what fits for each task
+    alone does not for all of them together, and hours come back every week.
     """
 
-    def __init__(self, *, proven: bool, contended: bool) -> None:
-        self.proven, self.contended = proven, contended
+    def __init__(self, *, proven: bool, final: bool) -> None:
+        self.proven, self.final = proven, final
         super().__init__("no plan")
 
 
@@ -104,8 +104,10 @@ def any_plan(network: Network, effort: Effort) -> Starts:
 def least_starts(network: Network) -> list[int]:
     """The least starts with nobody contended."""
     starts = earliest(network, network.arcs)
-    if starts is None or not in_time(network, starts):
-        raise Unsolved(proven=True, contended=False)
+    if starts is None:
+        raise Unsolved(proven=True, final=False)
+    if not in_time(network, starts):
+        raise Unsolved(proven=True, final=True)
     return starts
 
 
@@ -113,7 +115,7 @@ def sharpened(bounds: Bounds, floor: Starts) -> list[int]:
     """The least starts, the work of people counted in."""
     starts = bounds.early(floor)
     if starts is None or not in_time(bounds.network, starts):
-        raise Unsolved(proven=True, contended=True)
+        raise Unsolved(proven=True, final=True)
     return starts
 
 
@@ -183,7 +185,7 @@ def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, 
         if outcome.starts is not None:
             return outcome.starts, outcome.bound
         proven = outcome.impossible
-    raise Unsolved(proven=proven, contended=True)
+    raise Unsolved(proven=proven, final=True)
 
 
 def _as_early(network: Network, starts: Starts) -> Starts:
