@@ -10,7 +10,7 @@ decides the order and proves the bound; the passes give the dates.
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -201,17 +201,19 @@ class Model:
 
     def fewest_visits(self, hint: Starts, effort: float) -> Outcome:
         """Search for the fewest days on which somebody comes, each person's days apart."""
-        self._visits = [
-            visit for person in self.network.visitors for visit in self._visits_of(person)
-        ]
-        self.cp.minimize(sum(self._visits))
+        self.cp.minimize(sum(self.visits))
         return self._solve(hint, effort, by_core=True)
 
     def all_early(self, visits: int, hint: Starts, effort: float) -> Outcome:
         """Search for the least sum of starts with at most that many visits."""
-        self.cp.add(sum(self._visits) <= visits)
+        self.cp.add(sum(self.visits) <= visits)
         self.cp.minimize(sum(self.start))
         return self._solve(hint, effort)
+
+    @cached_property
+    def visits(self) -> list[Expression]:
+        """For each person and day, whether they come."""
+        return [visit for person in self.network.visitors for visit in self._visits_of(person)]
 
     def _visits_of(self, person: str) -> list[Expression]:
         visits: dict[date, Expression] = {}
