@@ -1,6 +1,8 @@
 """``python -m scheduler`` is ``thenwait``."""
 
+import sys
+
 from scheduler.cli import main
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -1,0 +1,294 @@
+"""The command line: reads, calls, prints. The only place that knows a clock or an exit code.
+
+What the heavy libraries are needed for is imported inside the command that needs it: help and the
+catalogue should not wait for a solver.
+"""
+
+import json
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from scheduler.asjson import plan_json, ready_json
+from scheduler.clock import instant
+from scheduler.console import (
+    NARROWEST,
+    PIPED,
+    give_up_stdout,
+    put,
+    read_file,
+    read_stdin,
+    talk,
+    text_width,
+    write_file,
+)
+from scheduler.errors import BadFile, BadInput, ThenwaitError, did_you_mean
+from scheduler.text import plan_text
+from scheduler.wording import counted
+
+if TYPE_CHECKING:
+    from scheduler.model import Job, Plan
+
+VERSION = "0.1.0"
+"""Of the distribution, too: pyproject.toml reads it here."""
+
+NOT_YET = 3
+"""The exit code of "no, not yet"."""
+
+_STDIN = "-"
+
+app = typer.Typer(
+    help=(
+        "Plans tile and bathroom work by the day, where most of the calendar is waiting for things "
+        "to set, dry and cure.\n\n"
+        "\b\n"
+        "  thenwait plan examples/larch-row.yaml\n"
+        "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
+        '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
+        "  thenwait products liquid-membrane"
+    ),
+    epilog=(
+        "Exit codes: 0 done, or yes; 1 no plan is possible, or a file can't be read or written; "
+        "2 wrong usage or a bad file; 3 no, not yet."
+    ),
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+JobFile = Annotated[
+    str, typer.Argument(metavar="JOB", help="The job file (YAML); - reads it from a pipe.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
+Now = Annotated[
+    str | None,
+    typer.Option(metavar="TIME", help="What to take for the present moment, instead of the clock."),
+]
+Width = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N",
+        min=NARROWEST,
+        help=f"Columns of the text; else those of the terminal, or {PIPED} in a pipe.",
+    ),
+]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and say in a sentence what went wrong, if anything did.
+
+    Args:
+        arguments: without the program's name; None for those it was started with.
+
+    Returns:
+        The exit code.
+    """
+    try:
+        return _run(arguments)
+    except ThenwaitError as error:
+        talk(_in_words(error))
+        return error.exit_code
+    except OSError as error:
+        if error.filename is None:
+            give_up_stdout()
+        talk(f"error: {error.filename or 'standard output'}: {error.strerror or error}")
+        return ThenwaitError.exit_code
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    """The exit code of a command; typer itself answers wrong usage, Ctrl-C and a closed pipe."""
+    try:
+        app(arguments, prog_name="thenwait", terminal_width=min(text_width(None), PIPED))
+    except SystemExit as done:
+        return done.code if isinstance(done.code, int) else 0
+    return 0
+
+
+def _in_words(error: ThenwaitError) -> str:
+    if not isinstance(error, BadFile):
+        return f"error: {error}"
+    files = ", ".join(dict.fromkeys(problem.file for problem in error.problems))
+    return f"{error}\nerror: {counted(len(error.problems), 'problem')} in {files}"
+
+
+# ----------------------------------------------------------------------------- the commands
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        put(f"thenwait {VERSION}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+    ] = False,
+) -> None:
+    """What may stand before a command."""
+
+
+@app.command(short_help="What to do on which day, and why then.")
+def plan(
+    job: JobFile,
+    as_json: AsJson = False,
+    ics: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the plan as a calendar, too, or bring one up to "
+                     "date that was written before."),
+    ] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Check the plan against every rule, independently.")
+    ] = False,
+    now: Now = None,
+    width: Width = None,
+) -> None:  # fmt: skip
+    """Plan a job: what to do on which day, and what sets and dries meanwhile."""
+    from scheduler.planner import plan_job
+
+    read = _read_job(job)
+    moment = _moment(now, read.timezone)
+    made = plan_job(read)
+    notes = [_checked(read, made)] if check else []
+    notes += [_update_calendar(ics, read, made, moment)] if ics else []
+    put(_as_json(plan_json(made)) if as_json else plan_text(read, made, text_width(width)))
+    for note in notes:
+        talk(note)
+
+
+@app.command(short_help="Whether a task can start at a time.")
+def ready(
+    job: JobFile,
+    task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],
+    at: Annotated[str, typer.Option(metavar="TIME", help="When it would start.")],
+    as_json: AsJson = False,
+    now: Now = None,
+    width: Width = None,
+) -> None:
+    """Whether a task can start at a time, and why (exit code 0 for yes, 3 for not yet)."""
+    from scheduler.planner import plan_job
+    from scheduler.ready import network_of, verdict_text
+    from scheduler.ready import ready as answer
+
+    read = _read_job(job)
+    _check_task(read, task)
+    moment = _when("--at", at, _moment(now, read.timezone), read.timezone)
+    made = plan_job(read)
+    verdict = answer(read, network_of(read, made), made, task, moment)
+    put(
+        _as_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width))
+    )
+    if not verdict.yes:
+        raise typer.Exit(NOT_YET)
+
+
+@app.command(short_help="The product classes and their times.")
+def products(
+    name: Annotated[
+        str | None, typer.Argument(metavar="CLASS", help="All that is known of one class.")
+    ] = None,
+    as_json: AsJson = False,
+    units: Annotated[
+        Literal["metric", "imperial"], typer.Option(help="How the figures are shown.")
+    ] = "metric",
+    now: Now = None,
+    width: Width = None,
+) -> None:
+    """List the product classes with their times, or all that is known of one."""
+    from scheduler.products import products_json, products_text
+
+    _moment(now, "UTC")
+    try:
+        text = (
+            _as_json(products_json(name))
+            if as_json
+            else products_text(name, text_width(width), units)
+        )
+    except ValueError as error:
+        raise BadInput(str(error)) from None
+    put(text)
+
+
+@app.command(short_help="The JSON Schema of job files.")
+def schema(now: Now = None) -> None:
+    """Print the JSON Schema of job files, for editors that check while you type."""
+    from scheduler.jobfile import schema as job_schema
+
+    _moment(now, "UTC")
+    put(_as_json(job_schema()))
+
+
+# ---------------------------------------------------------------------------- one step each
+
+
+def _read_job(path: str) -> "Job":
+    from scheduler.jobfile import parse
+
+    if path == _STDIN:
+        return parse(read_stdin(), "standard input")
+    return parse(read_file(Path(path)), path)
+
+
+def _as_json(data: object) -> str:
+    """ASCII, so that a pipe of any encoding carries it unchanged."""
+    return json.dumps(data, indent=2) + "\n"
+
+
+def _checked(job: "Job", made: "Plan") -> str:
+    """What the verifier says of a plan, which is of no use to anybody if it breaks a rule."""
+    from scheduler.verify import check
+
+    if breaches := check(job, made):
+        listed = "".join(f"\n  - {breach}" for breach in breaches)
+        raise ThenwaitError(
+            f"the plan breaks {counted(len(breaches), 'rule')}, which is a mistake in thenwait:"
+            f"{listed}\nplease report it, with the job file"
+        )
+    return "checked against every rule: nothing broken"
+
+
+def _check_task(job: "Job", task: str) -> None:
+    if task not in job.task:
+        near = did_you_mean(task, job.task) or f"; the tasks are {', '.join(job.task)}"
+        raise BadInput(f"no task '{task}'{near}")
+
+
+def _update_calendar(path: Path, job: "Job", made: "Plan", now: int) -> str:
+    """Write the plan as a calendar file; the answer is what to tell of it."""
+    from scheduler.ics import calendar
+
+    if str(path) == _STDIN:
+        raise BadInput("--ics needs the name of a file, such as --ics plan.ics")
+    if path.exists() and not path.is_file():
+        raise ThenwaitError(f"{path}: this is no file, so no calendar can take its place")
+    previous = read_file(path) if path.exists() else None
+    content = calendar(job, made, now, previous)
+    events = counted(content.count(b"BEGIN:VEVENT"), "event")
+    if content == previous:
+        return f"{path} holds this plan already ({events})"
+    write_file(path, content)
+    return f"wrote {path}: {events}, for a calendar of their own"
+
+
+def _moment(text: str | None, zone: str) -> int:
+    """The present moment [UTC minute]: what the user says it is, or what the clock says."""
+    clock = instant(datetime.now(UTC))
+    return clock if text is None else _when("--now", text, clock, zone)
+
+
+def _when(option: str, text: str, now: int, zone: str) -> int:
+    """The moment [UTC minute] that an option names."""
+    from scheduler.jobfile.tree import quoted
+    from scheduler.when import when
+
+    try:
+        return when(text, now, zone)
+    except ValueError as error:
+        raise BadInput(f"{option} must be {error} (found {quoted(text)})") from None

@@ -1,0 +1,93 @@
+"""Files and streams, as the command line meets them: closed, full, of any encoding, or linked.
+
+Whatever goes wrong with a file is an ``OSError`` with its name; with standard output, one without.
+"""
+
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from secrets import token_hex
+
+from scheduler.errors import ThenwaitError
+from scheduler.wording import plain
+
+PIPED = 80
+"""Columns where there is no terminal."""
+
+NARROWEST = 20
+"""Columns."""
+
+_MOST = 64_000_000  # bytes read of a file, so that a device that never ends is refused, too
+
+
+def read_stdin() -> bytes:
+    """All that a pipe brings."""
+    if sys.stdin is None:  # closed before the start
+        raise ThenwaitError("standard input is closed, so there is no job to read")
+    with _naming("standard input"):
+        return sys.stdin.buffer.read(_MOST)
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file."""
+    with _naming(path), path.open("rb") as file:
+        return file.read(_MOST)
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file so that at any moment there is either the old one or the new one, whole.
+
+    A link stays one, and permissions stay as they are.
+    """
+    target = Path(os.path.realpath(path))
+    beside = target.with_name(f".thenwait-{token_hex(4)}.tmp")
+    with _naming(path):
+        try:
+            with beside.open("xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if target.exists():
+                shutil.copymode(target, beside)
+            beside.replace(target)
+        finally:
+            beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def _naming(path: Path | str) -> Iterator[None]:
+    """Errors name the file that was asked for, and not one beside it, or none."""
+    try:
+        yield
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from None
+
+
+def text_width(width: int | None) -> int:
+    """The columns asked for, else those of the terminal."""
+    return width or max(shutil.get_terminal_size((PIPED, 24)).columns, NARROWEST)
+
+
+def put(text: str) -> None:
+    """Data, on standard output, in what characters it can carry."""
+    if sys.stdout is None:  # closed before the start
+        raise OSError(None, "it is closed")
+    sys.stdout.write(plain(text, sys.stdout.encoding))
+    sys.stdout.flush()
+
+
+def talk(text: str) -> None:
+    """Talk, on standard error; where nobody can hear it the exit code has to do."""
+    with suppress(OSError):
+        if sys.stderr is not None:
+            sys.stderr.write(plain(text, sys.stderr.encoding) + "\n")
+
+
+def give_up_stdout() -> None:
+    """Send what is left in the buffer nowhere, or the interpreter complains of it once more."""
+    if sys.__stdout__ is not None:
+        with suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno())
