@@ -146,6 +146,53 @@ class Limits:
     dew_margin: float | None = None
 
 
+Unit = Literal["kg", "L", "m", "m2", "each"]
+"""What a product or goods is measured and sold in."""
+
+Per = Literal["m2", "m", "each", "room"]
+"""What a quantity of work is counted in."""
+
+
+@dataclass(frozen=True)
+class Amount:
+    """How much of a product is used, how long a mix of it stays usable, how it is sold and keeps.
+
+    Args:
+        use: what one application (one coat, one pass) takes [``unit`` for each ``per``].
+        unit: what it is measured and sold in.
+        per: what the work is counted in.
+        waste: what is lost to pail, tools and offcuts, as a share of what is used [0..1].
+        pack: the usual pack [``unit``].
+        basis: what kind of knowledge ``use`` is.
+        source: where it is from.
+        pot_life: how long a fresh mix can be worked [min] in the air ``pot_at``; None where it is
+            not mixed, and the air of its own stages decides.
+        pot_law: the law that pot life follows, a key of ``scheduler.laws.LAWS``.
+        pot_at: the air that ``pot_life`` is stated for.
+        pot_source: basis and source of ``pot_life``.
+        sealed_life, opened_life: how long it keeps, sealed from its making and once opened [min];
+            None where nothing is known.
+        life_source: basis and source of both.
+        density: [kg/L] as sold, to turn a pack in kg into litres and back; None where unknown.
+    """
+
+    use: float
+    unit: Unit
+    per: Per
+    waste: float
+    pack: float
+    basis: Basis
+    source: str
+    pot_life: int | None = None
+    pot_law: str = "fixed"
+    pot_at: Conditions = LABORATORY
+    pot_source: str = ""
+    sealed_life: int | None = None
+    opened_life: int | None = None
+    life_source: str = ""
+    density: float | None = None
+
+
 @dataclass(frozen=True)
 class Product:
     """What a task applies: a class from the catalogue with the owner's label laid over it.
@@ -162,6 +209,7 @@ class Product:
         on_missed_window: what the class says to do when a window was missed.
         thickness: as applied [mm], where the class's times depend on it.
         checks: by stage, what to look at and feel on site before believing that it is reached.
+        amount: how much of it is used; None where the class doesn't say.
     """
 
     id: str
@@ -175,6 +223,7 @@ class Product:
     on_missed_window: str = ""
     thickness: float | None = None
     checks: tuple[tuple[str, str], ...] = ()
+    amount: Amount | None = None
 
     def stage(self, name: str) -> Stage:
         """The stage of that name; KeyError where the class has none."""
