@@ -285,8 +285,8 @@ def _moment(text: str | None, zone: str) -> int:
 
 def _when(option: str, text: str, now: int, zone: str) -> int:
     """The moment [UTC minute] that an option names."""
-    from scheduler.jobfile.tree import quoted
     from scheduler.when import when
+    from scheduler.yamlform.tree import quoted
 
     try:
         return when(text, now, zone)

@@ -17,6 +17,7 @@ from scheduler.passes import (
 from scheduler.quantities import show_duration
 from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
 from scheduler.solve import Solution, on_site
+from scheduler.wording import listed
 
 
 def make_plan(network: Network, solution: Solution) -> Plan:
@@ -141,3 +142,13 @@ def _wait_of_room(network: Network, starts: Starts, closure: Closure) -> Wait:
 def _warnings(job: Job, finish: int) -> Iterator[str]:
     if job.finish_by is not None and finish > job.finish_by:
         yield f"finishes {show_duration(finish - job.finish_by)} after the date in finish_by"
+    guessed = {
+        task.room or "the job"
+        for task in job.tasks
+        if task.applies and job.air_of(task.room).assumed
+    }
+    if guessed:
+        yield (
+            f"no air is given for {listed(sorted(guessed))}: what is missing was supposed, so the"
+            " waits there are no more than a guess"
+        )

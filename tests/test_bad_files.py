@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from scheduler import jobfile
 from scheduler.errors import BadFile
-from scheduler.jobfile import tree as yamltree
+from scheduler.yamlform import tree as yamltree
 
 DATA = Path(__file__).parent / "data"
 BAD = sorted((DATA / "bad").glob("*.yaml"))

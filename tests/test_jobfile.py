@@ -10,8 +10,8 @@ import yaml
 
 from scheduler import catalogue, jobfile
 from scheduler.clock import DAY, instant
-from scheduler.jobfile import tree as yamltree
 from scheduler.model import Air, Away, Conditions, Dated, Job, Link, Person, Room, Task, Weekly
+from scheduler.yamlform import tree as yamltree
 
 DATA = Path(__file__).parent / "data" / "good"
 EVERY_KEY = (DATA / "every-key.yaml").read_bytes()

@@ -11,9 +11,9 @@ from jsonschema import Draft7Validator
 
 from scheduler import catalogue, jobfile
 from scheduler.errors import BadFile
-from scheduler.jobfile.fields import Schema
 from scheduler.jobfile.form import LabelEntry
 from scheduler.model import STAGES
+from scheduler.yamlform.fields import Schema
 
 ROOT = Path(__file__).parent.parent
 EVERY_KEY = ROOT / "tests" / "data" / "good" / "every-key.yaml"

@@ -10,10 +10,7 @@ from typing import Literal
 
 from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.fields import Many, Place, Schema, YesNo, refuse
-from scheduler.jobfile.forms import Entry, Form, Table, key
 from scheduler.jobfile.hourstext import Moment
-from scheduler.jobfile.tree import Block, Mark, Node, Report, Text, Unreadable, quoted
 from scheduler.jobfile.values import (
     AIR_STATE,
     AWAY,
@@ -41,6 +38,9 @@ from scheduler.jobfile.values import (
     ZONE,
 )
 from scheduler.model import STAGES, Away, Conditions, Dated, Weekly
+from scheduler.yamlform.fields import Many, Place, Schema, YesNo, refuse
+from scheduler.yamlform.forms import Entry, Form, Table, key
+from scheduler.yamlform.tree import Block, Mark, Node, Report, Text, Unreadable, quoted
 
 
 @dataclass(frozen=True)

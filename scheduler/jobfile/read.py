@@ -11,10 +11,13 @@ from scheduler import catalogue
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
-from scheduler.jobfile.fields import Place, Schema
 from scheduler.jobfile.form import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
-from scheduler.jobfile.tree import (
+from scheduler.jobfile.zones import zone
+from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
+from scheduler.quantities import duration, show_duration
+from scheduler.yamlform.fields import Place, Schema
+from scheduler.yamlform.tree import (
     TOP,
     Mark,
     Report,
@@ -25,9 +28,6 @@ from scheduler.jobfile.tree import (
     shortened,
     tree,
 )
-from scheduler.jobfile.zones import zone
-from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
-from scheduler.quantities import duration, show_duration
 
 ASSUMED = Air(18.0, 0.60, 0.0, assumed=True)
 """The air supposed where a job gives none (DEVELOPERS.md, decision 3)."""

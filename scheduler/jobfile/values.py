@@ -12,8 +12,8 @@ from scheduler import quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.clock import DAY
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.fields import TEXT, Choice, Name, Schema, Value
 from scheduler.model import STAGES, Conditions
+from scheduler.yamlform.fields import TEXT, Choice, Name, Schema, Value
 
 LONGEST = 365 * DAY
 T = TypeVar("T", int, float)

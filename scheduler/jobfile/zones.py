@@ -3,7 +3,7 @@
 from zoneinfo import ZoneInfo, available_timezones
 
 from scheduler.errors import did_you_mean
-from scheduler.jobfile.tree import Report, Text, found
+from scheduler.yamlform.tree import Report, Text, found
 
 _NO_HOUSE_IS_THERE = {"localtime", "posixrules", "Factory"}  # files among the zones, but none
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, NamedTuple, Protocol, TypeVar
 
-from scheduler.jobfile.tree import Items, Mark, Node, Report, Text, Unreadable, found
+from scheduler.yamlform.tree import Items, Mark, Node, Report, Text, Unreadable, found
 
 Schema = dict[str, Any]
 T = TypeVar("T")

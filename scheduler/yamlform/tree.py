@@ -16,7 +16,7 @@ from typing import NamedTuple
 import yaml
 
 from scheduler.errors import Problem, did_you_mean
-from scheduler.jobfile.words import in_words
+from scheduler.yamlform.words import in_words
 
 LARGEST = 1_000_000  # bytes
 _DEEPEST = 20  # levels; a job file has use for six

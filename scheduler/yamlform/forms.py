@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any, Generic, TypeVar, cast
 
-from scheduler.jobfile.fields import Place, Reader, Schema, attempt, refuse
-from scheduler.jobfile.tree import TOP, Block, Mark, Node, Report, Text, quoted
+from scheduler.yamlform.fields import Place, Reader, Schema, attempt, refuse
+from scheduler.yamlform.tree import TOP, Block, Mark, Node, Report, Text, quoted
 
 T = TypeVar("T")
 D = TypeVar("D")
