@@ -1,11 +1,11 @@
-"""Quantities as people write them: times, temperatures, humidity, lengths, areas, volumes.
+"""Quantities as people write them: times, temperatures, humidity, lengths, areas, volumes, masses.
 
 Each parser takes text and returns a number in the unit its docstring names, or raises
 ``ValueError`` with words that complete "must be ...". Units may not be left out, except on ``0``,
 and sizes are exact fractions until the very end: 1.1 h is 66 min, not a hair more. Case, spaces,
 ``½`` and typographic quotes don't matter. ``show_*`` prints text that its parser reads back.
 
-Sources: NIST Handbook 44, appendix C (inch, foot, yard, US gallon: exact by definition); ISO
+Sources: NIST Handbook 44, appendix C (inch, foot, yard, US gallon, pound: exact); ISO
 8601-1:2019, 5.5.2 (``P1DT2H``), less years and months, which have no fixed length.
 """
 
@@ -120,6 +120,16 @@ _VOLUME = _Kind(
         "pt|pts|pint|pints": "0.473176473",
         "fl oz|floz|fluid ounce|fluid ounces": "0.0295735295625",
         "ml|millilitre|millilitres|milliliter|milliliters": "0.001",
+    }),
+)  # fmt: skip
+_MASS = _Kind(
+    "a mass", "22.68 kg or 50 lb", Fraction(100_000), "100000 kg",
+    _named({
+        "t|tonne|tonnes": 1000,
+        "kg|kgs|kilo|kilos|kilogram|kilograms": 1,
+        "lb|lbs|pound|pounds": "0.45359237",
+        "oz|ounce|ounces": "0.028349523125",
+        "g|gram|grams": "0.001",
     }),
 )  # fmt: skip
 _TEMPERATURE_WORDS = "a temperature such as 68 F or 20 C"
@@ -308,6 +318,32 @@ def volume(text: str) -> float:
     return float(_parse(_VOLUME, _plain(text)))
 
 
+def mass(text: str) -> float:
+    """A mass [kg], such as ``22.68 kg``, ``50 lb`` or ``500 g``.
+
+    >>> round(mass("50 lb"), 2), mass("500 g")
+    (22.68, 0.5)
+    """
+    return float(_parse(_MASS, _plain(text)))
+
+
+Measured = Literal["m2", "kg", "L", "m"]
+
+_MEASURED: Mapping[Measured, _Kind] = {"m2": _AREA, "kg": _MASS, "L": _VOLUME, "m": _LENGTH}
+_LAST_UNIT = re.compile(r"[a-z'\"][a-z ^]*[23]?$")
+
+
+def measured_in(text: str) -> Measured | None:
+    """What an amount is read as, by its last unit; None where that is no unit of size.
+
+    >>> measured_in("42 sq ft"), measured_in("3 ft 6 in"), measured_in("6 each")
+    ('m2', 'm', None)
+    """
+    last = _LAST_UNIT.search(_plain(text))
+    named = last.group() if last else ""
+    return next((unit for unit, kind in _MEASURED.items() if named in kind.units), None)
+
+
 def _digits(value: float, places: int) -> str:
     """``value`` rounded to ``places`` (1 or more), without trailing zeros or a minus on zero."""
     return f"{round(value, places) + 0.0:.{places}f}".rstrip("0").rstrip(".")
@@ -397,3 +433,14 @@ def show_volume(litres: float, units: Units) -> str:
         return f"{_digits(litres, 2)} L" if litres >= 1 else f"{_digits(litres * 1000, 1)} mL"
     gallons = litres / 3.785411784
     return f"{_digits(gallons, 2)} gal" if gallons >= 0.25 else f"{_digits(gallons * 128, 1)} fl oz"
+
+
+def show_mass(kg: float, units: Units) -> str:
+    """A mass given in kg, to 0.01 kg or 0.1 lb; in g below 1 kg.
+
+    >>> show_mass(22.68, "imperial"), show_mass(22.68, "metric"), show_mass(0.25, "metric")
+    ('50 lb', '22.68 kg', '250 g')
+    """
+    if units == "imperial":
+        return f"{_digits(kg / 0.45359237, 1)} lb"
+    return f"{_digits(kg, 2)} kg" if kg >= 1 else f"{_digits(kg * 1000, 1)} g"
