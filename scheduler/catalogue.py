@@ -11,7 +11,7 @@ from scheduler import laws
 from scheduler.classfile import ProductClass, read_class
 from scheduler.clock import DAY
 from scheduler.errors import BadFile, did_you_mean
-from scheduler.model import LABORATORY, STAGES, Conditions, Product, Stage
+from scheduler.model import LABORATORY, STAGES, Amount, Conditions, Product, Stage
 from scheduler.quantities import show_duration
 from scheduler.resources import data
 
@@ -115,6 +115,7 @@ def product(
     applied = [_at_thickness(stage, kind, label, thickness) for stage in stages.values()]
     for stage in applied:
         _check_reached(class_name, stage)
+    thick = thickness or kind.thickness
     return Product(
         id=id,
         class_name=class_name,
@@ -125,9 +126,18 @@ def product(
         closes=kind.closes,
         dust_shy=kind.dust_shy,
         on_missed_window=kind.on_missed_window,
-        thickness=thickness or kind.thickness,
+        thickness=thick,
         checks=tuple((name, stage.check) for name, stage in kind.stages.items()),
+        amount=_amount(kind, applied, thick),
     )
+
+
+def _amount(kind: ProductClass, stages: Iterable[Stage], thickness: float | None) -> Amount | None:
+    """How much is used, as thick as it is applied, and how long a mix with this label lasts."""
+    if kind.amount is None:
+        return None
+    thicker = thickness / kind.thickness if thickness and kind.thickness else 1.0
+    return kind.amount.amount({stage.name: stage for stage in stages}, thicker)
 
 
 def product_class(name: str) -> ProductClass:

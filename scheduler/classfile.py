@@ -20,9 +20,12 @@ from pydantic import (
 from pydantic_core import ErrorDetails
 
 from scheduler import quantities
-from scheduler.errors import Problem, did_you_mean
+from scheduler.amountfile import AMOUNT, AmountEntry
+from scheduler.errors import BadFile, Problem, did_you_mean
 from scheduler.laws import LAWS, works_at
 from scheduler.model import STAGES, Conditions, Limits, Stage
+from scheduler.yamlform.fields import Place
+from scheduler.yamlform.tree import Block, Report, tree
 
 THICKNESS_LAWS = frozenset({"thick-drying", "moisture-cure"})
 """The laws whose time hangs on how thick the product is applied."""
@@ -181,6 +184,7 @@ class ProductClass(_Read):
     dust_shy: str | None = None
     on_missed_window: str = ""
     thickness: Millimetres | None = None
+    amount: Any = None
 
     @model_validator(mode="after")
     def _agrees(self) -> "ProductClass":
@@ -221,10 +225,23 @@ def read_class(text: str, file: str) -> ProductClass | tuple[Problem, ...]:
         return (Problem(file, 1, 1, "a class file must be a mapping of keys to values"),)
     if twice := tuple(_duplicates(tree, file)):
         return twice
+    values.pop("amount", None)
     try:
-        return ProductClass.model_validate({**values, "name": file.removesuffix(".yaml")})
+        kind = ProductClass.model_validate({**values, "name": file.removesuffix(".yaml")})
+        return kind.model_copy(update={"amount": _amount(text, file)})
     except ValidationError as invalid:
         return tuple(_problem(error, tree, file) for error in invalid.errors())
+
+
+def _amount(text: str, file: str) -> AmountEntry | None:
+    report = Report(file)
+    root = tree(text.encode(), report)
+    pairs = root.pairs if isinstance(root, Block) else ()
+    found = [(k, node) for k, node in pairs if k.value == "amount"]
+    read = [AMOUNT.read(node, Place("'amount'", k.mark), report) for k, node in found]
+    if report.problems:
+        raise BadFile(report.problems)
+    return read[0] if read else None
 
 
 def _no_yaml(error: yaml.YAMLError, file: str) -> Problem:

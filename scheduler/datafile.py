@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from scheduler import quantities
 from scheduler.errors import BadFile
+from scheduler.laws import LAWS
 from scheduler.measures import STUFF_WORDS, USAGE_WORDS, Usage, stuff, usage
 from scheduler.model import Basis, Conditions, Measure
 from scheduler.yamlform.fields import TEXT, Choice, Place, Value
@@ -82,6 +83,7 @@ AIR = Value("a state of the air such as 73 F 50 %", _air, TEXT)
 STUFF = Value[Measure](STUFF_WORDS, stuff, TEXT)
 USAGE = Value[Usage](USAGE_WORDS, usage, TEXT)
 KNOWN: tuple[Basis, ...] = ("published", "common practice", "from memory")
+LAW = Choice({law: law for law in LAWS})
 BASIS = Choice[Basis]({basis: basis for basis in KNOWN})
 
 
