@@ -8,17 +8,26 @@ Parsers raise ``ValueError`` with words that complete "must be ...", as those of
 """
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import NamedTuple, cast, get_args
 
 from scheduler import quantities
-from scheduler.model import Per, Unit
+from scheduler.model import Measure, Per, Unit
 from scheduler.quantities import Units
 
 MEASURE_WORDS = "an amount with its unit, such as 9.2 m2 or 22.68 kg"
 QUANTITY_WORDS = "a quantity of work such as 9.2 m2, 42 sq ft, 12 ft, 3 each or 1 room"
 STUFF_WORDS = "an amount such as 22.68 kg, 1 gal, 25 ft or 6 each"
 USAGE_WORDS = "a usage such as 2.57 kg/m2, 95 sq ft per 50 lb, 0.6 L/m2 or a film of 24 mil"
+UNIT_WORDS: Mapping[str, str] = {
+    "m2": "an area such as 9.2 m2 or 42 sq ft",
+    "m": "a length such as 24 ft or 7.5 m",
+    "kg": "a mass such as 50 lb or 22.7 kg",
+    "L": "a volume such as 1 gal or 3.8 L",
+    "each": "a number such as 12 each",
+    "room": "a number of rooms such as 1 room",
+}
+"""What an amount in each unit must be."""
 
 _COUNTED = {
     **dict.fromkeys(("each", "piece", "pieces", "pc", "pcs"), "each"),
@@ -28,13 +37,6 @@ _COUNT = re.compile(rf"([0-9]+(?:\.[0-9]+)?) ?({'|'.join(_COUNTED)})")
 _MOST = 1_000_000  # pieces
 _THICKEST_FILM = 10.0  # mm
 _PER = re.compile(r" per |/ *(?=[a-z])")  # not the stroke of 3/8 in
-
-
-class Measure(NamedTuple):
-    """A size and what it counts: kg, L, m, m2, each or room."""
-
-    size: float
-    unit: str
 
 
 class Usage(NamedTuple):

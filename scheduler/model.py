@@ -6,10 +6,11 @@ are half-open: ``start <= t < end``.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 End = Literal["start", "finish"]
 Basis = Literal["published", "common practice", "from memory", "owner's label"]
@@ -81,14 +82,25 @@ class Away:
     end: datetime
 
 
+Skill = Literal["trade", "handy", "beginner"]
+"""How used somebody is to the work."""
+
+
 @dataclass(frozen=True)
 class Person:
-    """Somebody, or a trade, with hours in which work can happen; ``count`` alike."""
+    """Somebody, or a trade, with hours in which work can happen; ``count`` alike.
+
+    ``skill`` and ``pace`` turn quantities into work: ``pace`` 1.6 takes 1.6 times the rate's time.
+    ``price_per_hour`` is in the job's currency.
+    """
 
     id: str
     hours: tuple[Weekly | Dated, ...]
     away: tuple[Away, ...] = ()
     count: int = 1
+    skill: Skill = "handy"
+    pace: float = 1.0
+    price_per_hour: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -153,6 +165,66 @@ Per = Literal["m2", "m", "each", "room"]
 """What a quantity of work is counted in."""
 
 
+class Measure(NamedTuple):
+    """A size and what it counts: kg, L, m, m2, each or room."""
+
+    size: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What is on hand of something, in one piece: a bag, a pail.
+
+    Args:
+        amount: how much is left [the unit of the product or goods].
+        opened: the day it was opened; None where it is sealed.
+        best_before: the last day on which it is good; None where nobody says.
+    """
+
+    amount: float
+    opened: date | None = None
+    best_before: date | None = None
+
+
+@dataclass(frozen=True)
+class Supply:
+    """How something is bought, as the owner knows it, and what is there already.
+
+    Args:
+        price: of one pack, in the job's currency.
+        lead_time: from the order until it is there [min].
+        stock: what is on hand.
+        own_pack: whether the owner said what a pack holds; else the usual pack is supposed.
+    """
+
+    price: Decimal | None = None
+    lead_time: int = 0
+    stock: tuple[Stock, ...] = ()
+    own_pack: bool = False
+
+
+@dataclass(frozen=True)
+class Goods:
+    """What tasks use that is no product class: board, screws, mesh tape, tile.
+
+    Args:
+        id: its key in the job file, or its name in the list of goods.
+        title: in words.
+        unit: what it is counted and sold in.
+        pack: what one pack holds [``unit``]; None where nobody knows.
+        waste: what is lost to offcuts and breakage, as a share of what is used [0..1].
+        supply: how it is bought.
+    """
+
+    id: str
+    title: str
+    unit: Unit
+    pack: float | None
+    waste: float = 0.0
+    supply: Supply = Supply()
+
+
 @dataclass(frozen=True)
 class Amount:
     """How much of a product is used, how long a mix of it stays usable, how it is sold and keeps.
@@ -210,6 +282,7 @@ class Product:
         thickness: as applied [mm], where the class's times depend on it.
         checks: by stage, what to look at and feel on site before believing that it is reached.
         amount: how much of it is used; None where the class doesn't say.
+        supply: how it is bought.
     """
 
     id: str
@@ -224,6 +297,7 @@ class Product:
     thickness: float | None = None
     checks: tuple[tuple[str, str], ...] = ()
     amount: Amount | None = None
+    supply: Supply = Supply()
 
     def stage(self, name: str) -> Stage:
         """The stage of that name; KeyError where the class has none."""
@@ -259,6 +333,12 @@ class Task:
     ``split`` is already decided here: false where the file says so, or where it is silent and the
     product's class must go on in one go. ``not_before`` and ``must_finish_by`` are UTC minutes; a
     bare date in the file means the first minute of that day, or the end of it.
+
+    ``quantity`` is how much work it is and ``rate`` what kind (a name of ``data/rates.yaml``);
+    where the file gives no ``work``, they made it. ``uses`` says how much of a product or goods the
+    task takes, by id and in its unit, where the owner knows better than class and rate.
+    ``delivers`` are the products and goods that are on site once it is done: what takes them has a
+    link to it.
     """
 
     id: str
@@ -274,6 +354,10 @@ class Task:
     dusty: bool = False
     hold: bool = False
     notes: str = ""
+    quantity: Measure | None = None
+    rate: str | None = None
+    uses: tuple[tuple[str, float], ...] = ()
+    delivers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -281,7 +365,8 @@ class Job:
     """One renovation, one file, with every reference resolved and every default filled in.
 
     ``start`` and ``finish_by`` are UTC minutes (a bare date: first minute of the day, end of the
-    day). Tasks, people, rooms and products keep the order of the file.
+    day). Tasks, people, rooms, products and goods keep the order of the file. ``currency`` is an
+    ISO 4217 code, empty where prices have none; ``built`` the year the house was built.
     """
 
     name: str
@@ -294,6 +379,9 @@ class Job:
     tasks: tuple[Task, ...]
     finish_by: int | None = None
     units: Literal["metric", "imperial"] = "metric"
+    goods: Mapping[str, Goods] = field(default_factory=dict)
+    currency: str = ""
+    built: int | None = None
 
     @cached_property
     def task(self) -> Mapping[str, Task]:

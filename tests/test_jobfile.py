@@ -3,6 +3,7 @@
 # ruff: noqa: DTZ001 (wall times have no zone)
 
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -70,12 +71,15 @@ def test_people_have_their_hours_their_days_away_and_their_number(every: Job) ->
                 Away(datetime(2027, 1, 20), datetime(2027, 1, 23)),
                 Away(datetime(2027, 1, 30, 12), datetime(2027, 1, 30, 16)),
             ),
+            skill="beginner",
+            pace=1.6,
         ),
         "tilers": Person(
             "tilers",
             (Weekly(MON_FRI, 8 * 60, 12 * 60), Weekly(MON_FRI, 13 * 60, 17 * 60)),
             (Away(datetime(2027, 1, 18), datetime(2027, 1, 19)),),
             count=2,
+            price_per_hour=Decimal("62.50"),
         ),
         "inspector": Person("inspector", (Dated(date(2027, 1, 14), 8 * 60, 12 * 60),)),
         "heater": Person("heater", (Weekly(frozenset(range(7)), 0, DAY),)),
@@ -117,7 +121,7 @@ def test_a_class_may_be_applied_straight_away_and_stands_behind_the_products_of_
         "rapid-joint-cement", "rapid-joint-cement"
     )
     declared = ["membrane", "compound", "mud", "slab", "tile-glue"]
-    assert list(every.products) == [*declared, "rapid-joint-cement"]
+    assert list(every.products) == [*declared, "rapid-joint-cement", "grout"]
 
 
 def test_every_key_of_a_task_is_read(every: Job) -> None:
@@ -149,6 +153,11 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
             ),
         ),
         Task("flood-test", "Flood test", DAY, hold=True, after=(Link("coat-2", stage="flood"),)),
+        Task(
+            "delivery", "Delivery", 0, not_before=utc(2027, 1, 16, 15, 0),
+            delivers=("tile-glue", "mosaic"),
+        ),
+        every.task["tile"],  # its work is checked where rates are
     )  # fmt: skip
 
 

@@ -6,6 +6,8 @@ prints it; what the entries name is looked up in ``jobfile``.
 # ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
 
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 from typing import Literal
 
 from scheduler.catalogue import LabelTime
@@ -16,6 +18,8 @@ from scheduler.jobfile.values import (
     AWAY,
     CLASS,
     COUNT,
+    CURRENCY,
+    DAY_ONLY,
     DURATION,
     ENDS,
     HOURS,
@@ -24,22 +28,34 @@ from scheduler.jobfile.values import (
     LAG,
     MOMENT,
     NOTES,
+    PACE,
     PERSON,
+    PRICE,
     PRODUCT,
+    QUANTITY,
+    RATE,
     ROOM,
+    SHARE,
+    SKILL,
     STAGE,
+    STUFF,
+    SUPPLIED,
     SWING,
     TASK,
     TEMPERATURE,
     THICKNESS,
     TITLE,
     UNITS,
+    USAGE,
+    USED,
     WITHIN,
+    YEAR,
     ZONE,
 )
-from scheduler.model import STAGES, Away, Conditions, Dated, Weekly
+from scheduler.measures import Usage
+from scheduler.model import STAGES, Away, Conditions, Dated, Measure, Skill, Weekly
 from scheduler.yamlform.fields import Many, Place, Schema, YesNo, refuse
-from scheduler.yamlform.forms import Entry, Form, Table, key
+from scheduler.yamlform.forms import Entry, Form, OneOf, Table, key
 from scheduler.yamlform.tree import Block, Mark, Node, Report, Text, Unreadable, quoted
 
 
@@ -76,6 +92,15 @@ class PersonEntry(Entry):
         (),
     )
     count: int = key(COUNT, "How many alike there are; each task takes one of them.", 1)
+    skill: Skill = key(
+        SKILL, "How used to the work, where a rate makes the work: handy if left out.", "handy"
+    )
+    pace: float = key(
+        PACE, "A factor on the time that a rate gives: 1.6 takes 1.6 times as long.", 1.0
+    )
+    price_per_hour: Decimal | None = key(
+        PRICE, "What an hour of work costs, in the job's currency.", None
+    )
 
 
 @dataclass(frozen=True)
@@ -118,7 +143,39 @@ LABEL = Form(LabelEntry, "{recoat: 2 h, tile: 12 h, at: 73 F 50 %}")
 
 
 @dataclass(frozen=True)
-class ProductEntry(Entry):
+class StockEntry(Entry):
+    """What is on hand, in one piece."""
+
+    amount: Measure | None = key(
+        STUFF, "How much is left of it.", None, required="how much is left, such as 5 kg"
+    )
+    opened: date | None = key(DAY_ONLY, "The day it was opened; left out, it is sealed.", None)
+    best_before: date | None = key(DAY_ONLY, "The last day on which it is good.", None)
+
+
+STOCK = Form(StockEntry, "{amount: 5 kg, opened: 2026-11-01}")
+
+
+@dataclass(frozen=True)
+class SupplyEntry(Entry):
+    """How something is bought."""
+
+    pack: Measure | None = key(STUFF, "What one pack holds, as 50 lb or 1 gal.", None)
+    waste: float | None = key(SHARE, "What is lost of it to pail, tools and offcuts.", None)
+    price: Decimal | None = key(PRICE, "What one pack costs, in the job's currency.", None)
+    lead_time: int = key(DURATION, "From the order until it is there, as 3 d.", 0)
+    stock: tuple[StockEntry, ...] = key(Many(STOCK), "What is on hand of it already.", ())
+
+
+@dataclass(frozen=True)
+class GoodsEntry(SupplyEntry):
+    """What tasks use that is no product class."""
+
+    name: str = key(TITLE, "What it is, in words; the id if left out.", "")
+
+
+@dataclass(frozen=True)
+class ProductEntry(SupplyEntry):
     """What tasks apply."""
 
     class_: Text | None = key(
@@ -134,6 +191,9 @@ class ProductEntry(Entry):
         YesNo(), "Whether warm, dry air may bring waits under the label's times.", None
     )
     thickness: float | None = key(THICKNESS, "How thick it is applied, as 10 mm or 3/8 in.", None)
+    use: Usage | None = key(
+        USAGE, "What one application takes, as 95 sq ft per 50 lb or 24 mil of wet film.", None
+    )
 
 
 @dataclass(frozen=True)
@@ -227,12 +287,25 @@ class TaskEntry(Entry):
     work: int = key(
         DURATION,
         "Working time with all of `who` present, as 45 min or 3 h; 0 min for a milestone such as "
-        "a delivery or a passed inspection.",
+        "a delivery or a passed inspection. Left out: from `quantity` and `rate`.",
         0,
-        required="a time such as 45 min or 3 h (0 min for a delivery or an inspection)",
     )
+    quantity: Measure | None = key(
+        QUANTITY, "How much work it is, as 9.2 m2 or 42 sq ft: says what it uses up, too.", None
+    )
+    rate: Text | None = key(RATE, "What kind of work it is, as wall-tile: how long it takes.", None)
     applies: Text | None = key(
         PRODUCT, "The product it applies, or straight away a class of the catalogue.", None
+    )
+    uses: dict[str, Measure | None] = key(
+        Table("product or goods", "products or goods", USED, None,
+              "How much of it this task uses, before waste.", most=100),
+        "What it uses up, by id, where class and rate don't know or are wrong: {tile: 9.2 m2}.", {},
+    )  # fmt: skip
+    delivers: tuple[Text, ...] = key(
+        Many(SUPPLIED),
+        "What is on site once this is done, a delivery: tasks that take it wait for it.",
+        (),
     )
     after: tuple[tuple[LinkEntry, ...], ...] = key(
         Many(Links()), "What comes before it: tasks, and the stages or times to wait for.", ()
@@ -256,6 +329,15 @@ class TaskEntry(Entry):
     )
     hold: bool = key(YesNo(), "Whether it is a test or inspection to be passed.", False)
     notes: str = key(NOTES, "Anything to remember; printed with the task.", "")
+
+
+_WORK = "a time such as 45 min or 3 h (0 min for a delivery or an inspection)"
+TASK_FORM = Form(
+    TaskEntry,
+    "{who: me, work: 3 h}",
+    either=OneOf((("work",), ("quantity", "rate"), ("delivers",)),
+                 f"'work': {_WORK}; or 'quantity' and 'rate'"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -290,13 +372,20 @@ class JobEntry(Entry):
               "A place that can be occupied, closed or dusty."),
         "Where it happens, by id.", {},
     )  # fmt: skip
+    built: int | None = key(YEAR, "The year the house was built: for the cautions.", None)
+    currency: str = key(CURRENCY, "What prices are in, as ISO 4217 has it: CAD, EUR.", "")
     products: dict[str, ProductEntry] = key(
         Table("product", "products", Form(ProductEntry, "{class: thinset}"), ProductEntry(),
               "A class of the catalogue, with the numbers of your own label."),
         "What is applied, by id.", {},
     )  # fmt: skip
+    goods: dict[str, GoodsEntry] = key(
+        Table("goods", "goods", Form(GoodsEntry, "{pack: 15 sq ft, price: 14}"), GoodsEntry(),
+              "Board, screws, tile: what tasks use that is no product class."),
+        "What is bought besides, by id.", {},
+    )  # fmt: skip
     tasks: dict[str, TaskEntry] = key(
-        Table("task", "tasks", Form(TaskEntry, "{who: me, work: 3 h}"), TaskEntry(),
+        Table("task", "tasks", TASK_FORM, TaskEntry(),
               "A piece of work; its id is its identity in calendars for ever.",
               reserved=tuple(LINK.keys), least=1),
         "The work, by id.", {},

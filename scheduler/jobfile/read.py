@@ -4,18 +4,42 @@ Text becomes a tree (``tree``), the tree is read by the form of the file (``form
 here what the entries name is looked up and defaults are filled in.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import cached_property
 from typing import TypeVar
 
 from scheduler import catalogue
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
-from scheduler.jobfile.form import JOB, AirEntry, JobEntry, LinkEntry, ProductEntry, TaskEntry
+from scheduler.jobfile import supplies
+from scheduler.jobfile.form import (
+    JOB,
+    AirEntry,
+    JobEntry,
+    LinkEntry,
+    PersonEntry,
+    ProductEntry,
+    TaskEntry,
+)
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
 from scheduler.jobfile.zones import zone
-from scheduler.model import Air, Job, Link, Person, Product, Room, Stage, Task
+from scheduler.model import (
+    Air,
+    Goods,
+    Job,
+    Link,
+    Measure,
+    Person,
+    Product,
+    Room,
+    Stage,
+    Task,
+    Unit,
+)
 from scheduler.quantities import duration, show_duration
+from scheduler.rates import Rate, rates
+from scheduler.rates import goods as listed_goods
 from scheduler.yamlform.fields import Place, Schema
 from scheduler.yamlform.tree import (
     TOP,
@@ -84,8 +108,11 @@ class _Lookup:
         self.report = report
         self.zone = zone(form.timezone, report)
         self.start = first_minute(form.start, self.zone) if form.start and self.zone else None
+        self.people = {key: _person(key, entry) for key, entry in form.people.items()}
         self.products = self._products()
         self.appliable = dict.fromkeys([*form.products, *catalogue.classes()])
+        self.goods = self._goods()
+        self.supplied = dict.fromkeys([*self.appliable, *form.goods, *listed_goods()])
 
     def job(self) -> Job:
         """The job; only complete where nothing was reported."""
@@ -95,22 +122,30 @@ class _Lookup:
             timezone=self.zone,
             start=self.start or 0,
             air=_air(form.air),
-            people={
-                key: Person(key, _joined(entry.hours), _joined(entry.away), entry.count)
-                for key, entry in form.people.items()
-            },
+            people=self.people,
             rooms={key: Room(key, _air(entry.air, form.air)) for key, entry in form.rooms.items()},
             products={key: product for key, product in self.products.items() if product},
-            tasks=tuple(self._task(key, entry) for key, entry in form.tasks.items()),
+            tasks=supplies.with_deliveries(
+                self._task(key, entry) for key, entry in form.tasks.items()
+            ),
             finish_by=self._by(form.finish_by, "finish_by", form.marks),
             units=form.units,
+            goods=self.goods,
+            currency=form.currency,
+            built=form.built,
         )
 
     def _products(self) -> dict[str, Product | None]:
         """The products of the file, and the classes that tasks apply straight away."""
         own = {key: self._product(key, entry) for key, entry in self.form.products.items()}
-        applied = [task.applies.value for task in self.form.tasks.values() if task.applies]
-        classes = [key for key in applied if key not in own and key in catalogue.classes()]
+        named = dict.fromkeys(
+            key for task in self.form.tasks.values() for key in _names_products(task)
+        )
+        classes = [
+            key
+            for key in named
+            if key not in {*own, *self.form.goods} and key in catalogue.classes()
+        ]
         return own | {key: catalogue.product(key, key) for key in classes}
 
     def _product(self, key: str, entry: ProductEntry) -> Product | None:
@@ -121,7 +156,8 @@ class _Lookup:
         if not self._labelled(key, entry, kind, (), entry.marks.get("thickness", kind.mark)):
             return None
         alone = [self._labelled(key, entry, kind, (s,), entry.label.marks[s]) for s in times]
-        return self._labelled(key, entry, kind, times, kind.mark) if all(alone) else None
+        product = self._labelled(key, entry, kind, times, kind.mark) if all(alone) else None
+        return supplies.supplied(product, entry, self.report) if product else None
 
     def _labelled(
         self, key: str, entry: ProductEntry, kind: Text, stages: Iterable[str], mark: Mark
@@ -136,6 +172,44 @@ class _Lookup:
             self.report.add(mark, f"product {quoted(key)}: {error}")
             return None
 
+    def _goods(self) -> dict[str, Goods]:
+        """The goods of the file, and those of the list that its tasks use."""
+        used: dict[str, Measure | None] = {}
+        for task in self.form.tasks.values():
+            rate = _rated(task)
+            used |= dict.fromkeys(
+                [*(rate.uses if rate else ()), *(word.value for word in task.delivers)]
+            )
+            used |= task.uses
+        for key in self.form.goods.keys() & self.products.keys():
+            where = self.form.goods[key].where
+            self.report.add(where, f"{quoted(key)} is a product already: goods need another id")
+        wanted = dict.fromkeys([*self.form.goods, *(key for key in used if key in listed_goods())])
+        return {
+            key: supplies.goods(key, self.form.goods.get(key), used.get(key), self.report)
+            for key in wanted
+            if key not in self.products
+        }
+
+    def _uses(self, entry: TaskEntry) -> tuple[tuple[str, float], ...]:
+        for key in entry.uses:
+            self._supplied(Text(key, entry.marks["uses"]))
+        return supplies.uses(entry, self.units_of, self.report)
+
+    @cached_property
+    def units_of(self) -> dict[str, tuple[Unit, float | None]]:
+        """Unit and density [kg/L] of whatever tasks use up."""
+        amounts = {key: product.amount for key, product in self.products.items() if product}
+        products = {key: (amount.unit, amount.density) for key, amount in amounts.items() if amount}
+        return products | {key: (goods.unit, None) for key, goods in self.goods.items()}
+
+    def _delivers(self, entry: TaskEntry) -> tuple[str, ...]:
+        named = (self._supplied(word) for word in entry.delivers)
+        return tuple(dict.fromkeys(key for key in named if key))
+
+    def _supplied(self, word: Text) -> str | None:
+        return self._name(word, self.supplied, "product or goods", "products")
+
     def _task(self, key: str, entry: TaskEntry) -> Task:
         applies = self._name(entry.applies, self.appliable, "product", "products")
         product = self.products.get(applies) if applies else None
@@ -144,7 +218,7 @@ class _Lookup:
         return Task(
             id=key,
             name=entry.name or _in_words(key),
-            work=entry.work,
+            work=supplies.work(key, entry, self.people, self.report),
             who=self._who(entry.who),
             room=self._name(entry.room, self.form.rooms, "room", "rooms"),
             applies=applies,
@@ -155,6 +229,10 @@ class _Lookup:
             dusty=entry.dusty,
             hold=entry.hold,
             notes=entry.notes,
+            quantity=entry.quantity,
+            rate=self._name(entry.rate, rates(), "kind of work", "rates"),
+            uses=self._uses(entry),
+            delivers=self._delivers(entry),
         )
 
     def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
@@ -253,6 +331,31 @@ class _Lookup:
         if self.start is not None and when > self.start + _FARTHEST:
             self.report.add(marks[key], f"'{key}' must be within 5 years of the 'start' of the job")
         return when
+
+
+def _names_products(task: TaskEntry) -> Iterator[str]:
+    """Words of a task that may be classes of the catalogue."""
+    if task.applies:
+        yield task.applies.value
+    yield from task.uses
+    yield from (word.value for word in task.delivers)
+
+
+def _rated(task: TaskEntry) -> Rate | None:
+    """The kind of work of a task, where it names one that there is."""
+    return rates().get(task.rate.value) if task.rate else None
+
+
+def _person(key: str, entry: PersonEntry) -> Person:
+    return Person(
+        id=key,
+        hours=_joined(entry.hours),
+        away=_joined(entry.away),
+        count=entry.count,
+        skill=entry.skill,
+        pace=entry.pace,
+        price_per_hour=entry.price_per_hour,
+    )
 
 
 def _air(*given: AirEntry) -> Air:

@@ -6,13 +6,16 @@ The patterns for editors are wide: they catch a missing unit, and leave the rest
 import re
 import unicodedata
 from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
 from typing import Literal, TypeVar
 
-from scheduler import quantities
+from scheduler import measures, quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.clock import DAY
 from scheduler.jobfile import hourstext
-from scheduler.model import STAGES, Conditions
+from scheduler.model import STAGES, Conditions, Measure, Skill
+from scheduler.rates import rates
 from scheduler.yamlform.fields import TEXT, Choice, Name, Schema, Value
 
 LONGEST = 365 * DAY
@@ -99,6 +102,50 @@ def _count(text: str) -> int:
     return int(text)
 
 
+def _price(text: str) -> Decimal:
+    if not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,2})?", text):
+        hint = "; the currency has a key of its own, 'currency'"
+        raise ValueError(PRICE.words, hint if re.search(r"[^0-9.,\s-]", text) else "")
+    return Decimal(text)
+
+
+def _currency(text: str) -> str:
+    if not re.fullmatch("[A-Za-z]{3}", text):
+        raise ValueError(CURRENCY.words)
+    return text.upper()
+
+
+def _pace(text: str) -> float:
+    if not re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,3})?", text) or not 0.1 <= float(text) <= 10:
+        raise ValueError(PACE.words)
+    return float(text)
+
+
+def _year(text: str) -> int:
+    if not re.fullmatch("[0-9]{4}", text) or not 1000 <= int(text) <= hourstext.LATEST:
+        raise ValueError(YEAR.words)
+    return int(text)
+
+
+def _share(text: str) -> float:
+    found = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]+)?)\s*%", text.strip())
+    if not found or float(found[1]) > 100:
+        raise ValueError(SHARE.words)
+    return float(found[1]) / 100
+
+
+def _used(text: str) -> Measure:
+    return _NOTHING if text.strip() == "0" else measures.stuff(text)
+
+
+def _day(text: str) -> date:
+    try:
+        return hourstext.day(text.strip())
+    except ValueError as error:
+        words = DAY_ONLY.words if str(error) == hourstext.DATE_WORDS else str(error)
+        raise ValueError(words) from None
+
+
 _span = _at_most(LONGEST, "a time of at most 365 d, such as 45 min or 3 h", quantities.duration)
 _lag = _at_most(LONGEST, "a time of at most 365 d either way", quantities.signed_duration)
 _swing = _at_most(
@@ -180,3 +227,37 @@ TASK = Name("the id of a task")
 STAGE = Name("a stage such as recoat", lambda: {"enum": list(STAGES)})
 ENDS = Choice[Literal["start", "finish"]]({"start": "start", "finish": "finish"})
 UNITS = Choice[Literal["metric", "imperial"]]({"metric": "metric", "imperial": "imperial"})
+_MEASURE = r"^\s*[0-9.½¼¾⅓⅔⅛⅜⅝⅞].*[A-Za-z\'\"²]"
+QUANTITY = Value(
+    measures.QUANTITY_WORDS, measures.quantity, _text(_MEASURE, "9.2 m2", "42 sq ft", "12 ft")
+)
+_NOTHING = Measure(0.0, "each")
+USED = Value(
+    f"{measures.STUFF_WORDS}; or 0", _used, _or_zero(_text(_MEASURE + r"|^0$", "22.68 kg", "6 each"))
+)
+STUFF = Value(measures.STUFF_WORDS, measures.stuff, _text(_MEASURE, "22.68 kg", "1 gal", "6 each"))
+USAGE = Value(measures.USAGE_WORDS, measures.usage, _text("[0-9]", "2.57 kg/m2", "24 mil"))
+SHARE = Value("a share such as 10 %", _share, _text(r"[0-9] ?%", "10 %"))
+PRICE = Value(
+    "an amount of money without its currency, such as 38.50",
+    _price,
+    {"type": ["number", "string"], "minimum": 0, "pattern": r"^[0-9]{1,7}(\.[0-9]{1,2})?$"},
+)
+CURRENCY = Value(
+    "a currency as ISO 4217 has it, such as CAD or EUR",
+    _currency,
+    _text("^[A-Za-z]{3}$", "CAD", "EUR"),
+)
+PACE = Value(
+    "a factor from 0.1 to 10, such as 1.6 for one who takes 1.6 times as long",
+    _pace,
+    {"type": ["number", "string"], "minimum": 0.1, "maximum": 10, "pattern": r"^[0-9.]+$"},
+)
+YEAR = Value(
+    "a year such as 1962", _year, {"type": ["integer", "string"], "minimum": 1000,
+                                   "maximum": hourstext.LATEST, "pattern": "^[0-9]{4}$"}
+)  # fmt: skip
+DAY_ONLY = Value("a date such as 2027-03-01", _day, _text(rf"^\s*{_DATES}\s*$", "2027-03-01"))
+SKILL = Choice[Skill]({"trade": "trade", "handy": "handy", "beginner": "beginner"})
+RATE = Name("a kind of work such as wall-tile", lambda: {"enum": list(rates())})
+SUPPLIED = Name("the id of a product or of goods, or a list such as [thinset, grout]")

@@ -126,6 +126,22 @@ class Entry:
         return name in self.marks
 
 
+@dataclass(frozen=True)
+class OneOf:
+    """Sets of keys of which one at least must be there, whole.
+
+    ``says`` is what is missing where none is.
+    """
+
+    sets: tuple[tuple[str, ...], ...]
+    says: str
+
+    def met_by(self, there: Iterable[str]) -> bool:
+        """Whether one of the sets is there."""
+        keys = set(there)
+        return any(keys.issuperset(each) for each in self.sets)
+
+
 E = TypeVar("E", bound=Entry)
 
 
@@ -136,6 +152,7 @@ class Form(Generic[E]):
     make: type[E]
     like: str  # what such a block looks like
     empty: bool = False  # whether nothing at all may stand there
+    either: OneOf | None = None
 
     @cached_property
     def names(self) -> dict[str, str]:
@@ -155,6 +172,8 @@ class Form(Generic[E]):
             raise refuse(node, place, report, f"a block of keys such as {self.like}")
         _report_unknown(block, self.keys, place, report)
         _report_missing(block, self.keys, place, report)
+        if self.either and not self.either.met_by(key.value for key, _ in block.pairs):
+            report.add(place.mark, f"{place} needs {self.either.says}")
         there = [(k, value) for k, value in block.pairs if k.value in self.keys]
         read = {
             k.value: attempt(
@@ -171,7 +190,8 @@ class Form(Generic[E]):
 
     def schema(self) -> Schema:
         """An object with these keys and no others."""
-        return {
+        choice = [{"required": [*each]} for each in self.either.sets] if self.either else []
+        return ({"anyOf": choice} if choice else {}) | {
             "type": ["object", "null"] if self.empty else "object",
             "properties": {
                 name: {"description": key.says} | key.reader.schema()
