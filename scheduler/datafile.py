@@ -67,6 +67,14 @@ def number(text: str) -> float:
     return size
 
 
+def share(text: str) -> float:
+    """A share [0..1], such as ``10 %``."""
+    try:
+        return quantities.humidity(text)  # the same text, of something else
+    except ValueError:
+        raise ValueError("a share from 0 % to 100 %, such as 10 %") from None
+
+
 def _air(text: str) -> Conditions:
     return Conditions(*quantities.conditions(text))
 
@@ -77,7 +85,7 @@ _TIME_WORDS = "a time such as 15 min or 24 h"
 WORDS = Value("text", _some, TEXT)
 LENGTH = Value(_LENGTH_WORDS, above_zero(quantities.length, _LENGTH_WORDS), TEXT)
 TIME = Value(_TIME_WORDS, above_zero(quantities.duration, _TIME_WORDS), TEXT)
-SHARE = Value("a share such as 10 %", quantities.humidity, TEXT)
+SHARE = Value("a share such as 10 %", share, TEXT)
 NUMBER = Value(_NUMBER_WORDS, number, TEXT)
 AIR = Value("a state of the air such as 73 F 50 %", _air, TEXT)
 STUFF = Value[Measure](STUFF_WORDS, stuff, TEXT)
