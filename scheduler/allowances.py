@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeVar
 
-from scheduler.datafile import LENGTH, SHARE, TIME, WORDS, Sourced, read
+from scheduler.datafile import LENGTH, SHARE, Sourced, read
 from scheduler.measures import USAGE_WORDS, usage
 from scheduler.resources import data
+from scheduler.yamlform.amounts import LINE, SOME_TIME
 from scheduler.yamlform.fields import TEXT, Value
-from scheduler.yamlform.forms import Entry, Form, Table, key
+from scheduler.yamlform.forms import Entry, Form, Id, Table, key
 
 E = TypeVar("E", bound=Entry)
 
@@ -29,7 +30,7 @@ MORTAR = Value(USAGE_WORDS, _mortar, TEXT)
 class Notch(Sourced):
     """A trowel: ``use`` [kg/m2] of dry thin-set, for tile up to ``tile_up_to`` [mm] long."""
 
-    title: str = key(WORDS, "The trowel in words.", "", required="the trowel in words")
+    title: str = key(LINE, "The trowel in words.", "", required="the trowel in words")
     tile_up_to: float = key(LENGTH, "Longest side of the tile.", 1.0, required=LENGTH.words)
     use: float = key(MORTAR, "Dry mortar.", 1.0, required=USAGE_WORDS)
 
@@ -38,7 +39,7 @@ class Notch(Sourced):
 class Board(Sourced):
     """A board as sold [mm], with the most between two screws on a stud."""
 
-    title: str = key(WORDS, "The board in words.", "", required="the board in words")
+    title: str = key(LINE, "The board in words.", "", required="the board in words")
     length: float = key(LENGTH, "The longer side.", 1.0, required=LENGTH.words)
     width: float = key(LENGTH, "The shorter side.", 1.0, required=LENGTH.words)
     framing: float = key(LENGTH, "Studs, centre to centre.", 1.0, required=LENGTH.words)
@@ -88,11 +89,11 @@ class PanRules(Sourced):
 class WaterTest(Sourced):
     """A test under water: ``depth`` [mm] for ``time`` [min]; None where nothing limits it."""
 
-    title: str = key(WORDS, "The test in words.", "", required="the test in words")
+    title: str = key(LINE, "The test in words.", "", required="the test in words")
     depth: float = key(LENGTH, "Water, at the threshold.", 1.0, required=LENGTH.words)
-    time: int = key(TIME, "How long, at the least.", 0, required=TIME.words)
+    time: int = key(SOME_TIME, "How long, at the least.", 0, required=SOME_TIME.words)
     most_depth: float | None = key(LENGTH, "Water, at the most.", None)
-    most_time: int | None = key(TIME, "How long, at the most.", None)
+    most_time: int | None = key(SOME_TIME, "How long, at the most.", None)
     most_slope: float | None = key(SHARE, "Slope under the water, at the most.", None)
 
 
@@ -105,7 +106,7 @@ class Movement(Sourced):
 
 
 def _table(what: str, make: type[E]) -> Table[E]:
-    return Table(what, f"{what}s", Form(make, "keys and values"), make(), what, least=1)
+    return Table(what, f"{what}s", Form(make, "keys and values"), make(), what, Id(what), least=1)
 
 
 @dataclass(frozen=True)

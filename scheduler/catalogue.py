@@ -74,7 +74,7 @@ def load(folder: Traversable) -> Mapping[str, ProductClass]:
         BadFile: with everything wrong in any of them.
     """
     files = sorted((f for f in folder.iterdir() if f.name.endswith(".yaml")), key=lambda f: f.name)
-    read = [read_class(file.read_text(encoding="utf-8"), file.name) for file in files]
+    read = [read_class(file.read_bytes(), file.name) for file in files]
     if problems := [p for found in read if isinstance(found, tuple) for p in found]:
         raise BadFile(problems)
     return MappingProxyType({c.name: c for c in read if isinstance(c, ProductClass)})

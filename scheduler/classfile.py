@@ -3,125 +3,75 @@
 One file a class; its name is the class's name. Every value is text with its unit, as in a job
 file, and every time says what kind of knowledge it is and where it is from.
 """
+# ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Annotated, Any, Literal, TypeVar
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
 
-import yaml
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    StringConstraints,
-    ValidationError,
-    model_validator,
-)
-from pydantic_core import ErrorDetails
-
-from scheduler import quantities
-from scheduler.amountfile import AMOUNT, AmountEntry
-from scheduler.errors import BadFile, Problem, did_you_mean
+from scheduler.amountfile import AMOUNT, AmountEntry, check_amount
+from scheduler.errors import Problem
 from scheduler.laws import LAWS, works_at
-from scheduler.model import STAGES, Conditions, Limits, Stage
-from scheduler.yamlform.fields import Place
-from scheduler.yamlform.tree import Block, Report, tree
+from scheduler.model import LABORATORY, STAGES, Conditions, Limits, Stage
+from scheduler.quantities import show_duration
+from scheduler.yamlform.amounts import (
+    AIR_STATE,
+    DIFFERENCE,
+    DURATION,
+    HUMIDITY,
+    LINE,
+    SOME_TIME,
+    TEMPERATURE,
+    THICKNESS,
+)
+from scheduler.yamlform.fields import Choice, Place, YesNo, either
+from scheduler.yamlform.forms import Entry, Form, Table, key
+from scheduler.yamlform.tree import TOP, Mark, Report, Unreadable, tree
 
-THICKNESS_LAWS = frozenset({"thick-drying", "moisture-cure"})
+THICKNESS_LAWS = ("moisture-cure", "thick-drying")
 """The laws whose time hangs on how thick the product is applied."""
 
-_LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # of both, all scalars stay text
-_T = TypeVar("_T")
-
-
-def _read_by(parse: Callable[[str], _T]) -> BeforeValidator:
-    """The parser as a check on a value of the file; what is no text is no quantity either."""
-    return BeforeValidator(lambda value: parse(value if isinstance(value, str) else ""))
-
-
-def _one_of(what: str, known: Iterable[str]) -> AfterValidator:
-    """A check that a word is one of the known ones."""
-    names = tuple(known)
-
-    def check(word: str) -> str:
-        if word not in names:
-            raise ValueError(f"{what}, one of {', '.join(names)}{did_you_mean(word, names)}")
-        return word
-
-    return AfterValidator(check)
-
-
-def _conditions(text: str) -> Conditions:
-    return Conditions(*quantities.conditions(text))
-
-
-Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
-Minutes = Annotated[int, _read_by(quantities.duration)]
-Celsius = Annotated[float, _read_by(quantities.temperature)]
-Kelvin = Annotated[float, _read_by(quantities.temperature_difference)]
-Share = Annotated[float, _read_by(quantities.humidity)]
-Millimetres = Annotated[float, _read_by(quantities.length)]
-Law = Annotated[str, _one_of("a law", LAWS)]
-StageName = Annotated[str, _one_of("a stage", STAGES)]
 Known = Literal["published", "common practice", "from memory"]
 
+_BASIS = Choice[Known](
+    {"published": "published", "common practice": "common practice", "from memory": "from memory"}
+)
+_LAW = Choice({law: law for law in LAWS})
+_STAGE = Choice({stage: stage for stage in STAGES})
 
-class _Read(BaseModel):
-    """What a file says; unknown keys are errors."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+@dataclass(frozen=True)
+class ClassStage(Entry):
+    """A stage as the class states it; times in minutes, temperatures in °C."""
 
-
-class ClassStage(_Read):
-    """A stage as the class states it.
-
-    Args:
-        means: what the stage lets happen, for this class.
-        check: what to look at and feel on site before believing that it is reached.
-        law: the law of waiting, a key of ``scheduler.laws.LAWS``.
-        time: the time [min] at the conditions ``at``, for the class's usual thickness.
-        at: the conditions the time is stated for.
-        basis: what kind of knowledge the time is.
-        source: where the time is from.
-        within: the window [min], None for no limit.
-        within_source: basis and source of the window.
-        least, cold_below, cold_least, shorten: as in ``model.Stage``.
-    """
-
-    means: Words
-    check: Words
-    law: Law
-    time: Minutes
-    at: Annotated[Conditions, _read_by(_conditions)]
-    basis: Known
-    source: Words
-    within: Minutes | None = None
-    within_source: str = ""
-    least: Minutes = 0
-    cold_below: Celsius | None = None
-    cold_least: Minutes = 0
-    shorten: bool = False
-
-    @model_validator(mode="after")
-    def _agrees(self) -> "ClassStage":
-        _require(self.time > 0, "a stage that takes time: 'time' above 0 min")
-        _require(
-            self.within is None or self.within > self.time,
-            "a stage whose window ('within') closes after its own 'time'",
-        )
-        _require(
-            (self.within is None) == (not self.within_source),
-            "a stage that gives 'within' and 'within_source' together",
-        )
-        _require(
-            (self.cold_below is None) == (self.cold_least == 0),
-            "a stage that gives 'cold_below' and 'cold_least' together",
-        )
-        _require(
-            works_at(self.law, self.at),
-            "a stage stated for conditions ('at') in which it is reached",
-        )
-        return self
+    means: str = key(
+        LINE, "What the stage lets happen, for this class.", "", required="what it lets happen"
+    )
+    check: str = key(
+        LINE, "What to look at and feel on site before believing that it is reached.", "",
+        required="what to look at and feel on site",
+    )  # fmt: skip
+    law: str = key(_LAW, "The law of waiting that it follows.", "", required=either(LAWS))
+    time: int = key(
+        SOME_TIME, "The time in the air `at`, for the class's usual thickness.", 0,
+        required=SOME_TIME.words,
+    )  # fmt: skip
+    at: Conditions = key(
+        AIR_STATE, "The air that the time is stated for.", LABORATORY, required=AIR_STATE.words
+    )
+    basis: Known = key(
+        _BASIS, "What kind of knowledge the time is.", "from memory", required=either(_BASIS.words)
+    )
+    source: str = key(LINE, "Where the time is from.", "", required="where the time is from")
+    within: int | None = key(SOME_TIME, "The window; no limit if left out.", None)
+    within_source: str = key(LINE, "Basis and source of the window.", "")
+    least: int = key(DURATION, "The least time, whatever warm air or a label allow.", 0)
+    cold_below: float | None = key(
+        TEMPERATURE, "Air under this in the first 24 h makes `cold_least` the least time.", None
+    )
+    cold_least: int = key(SOME_TIME, "The least time after such a cold day.", 0)
+    shorten: bool = key(YesNo(), "Whether warm, dry air may bring it under `time`.", False)
 
     def named(self, name: str) -> Stage:
         """The stage as the plan knows it."""
@@ -140,15 +90,21 @@ class ClassStage(_Read):
         )
 
 
-class ClassLimits(_Read):
+@dataclass(frozen=True)
+class ClassLimits(Entry):
     """The air in which the class may be applied: [°C], [0..1], [K over the dew point]."""
 
-    temperature_min: Celsius | None = None
-    temperature_max: Celsius | None = None
-    humidity_max: Share | None = None
-    dew_margin: Kelvin | None = None
-    basis: Known
-    source: Words
+    temperature_min: float | None = key(TEMPERATURE, "The coldest air.", None)
+    temperature_max: float | None = key(TEMPERATURE, "The warmest air.", None)
+    humidity_max: float | None = key(HUMIDITY, "The dampest air.", None)
+    dew_margin: float | None = key(DIFFERENCE, "The least margin over the dew point.", None)
+    basis: Known = key(
+        _BASIS,
+        "What kind of knowledge the limits are.",
+        "from memory",
+        required=either(_BASIS.words),
+    )
+    source: str = key(LINE, "Where they are from.", "", required="where the limits are from")
 
     @property
     def limits(self) -> Limits:
@@ -158,150 +114,107 @@ class ClassLimits(_Read):
         )
 
 
-class ProductClass(_Read):
+def _check_stage(stage: ClassStage, report: Report) -> None:
+    """Report what in a stage contradicts itself."""
+    _together(stage, "within", "within_source", report)
+    _together(stage, "cold_below", "cold_least", report)
+    if stage.within is not None and stage.within <= stage.time:
+        window, time = show_duration(stage.within), show_duration(stage.time)
+        words = f"'within' ({window}) must be longer than 'time' ({time}): nobody could keep it"
+        report.add(stage.marks["within"], words)
+    if not works_at(stage.law, stage.at):
+        words = f"'at' must be air in which the stage is ever reached: {LAWS[stage.law].says}"
+        report.add(stage.marks["at"], words)
+
+
+def _together(entry: Entry, one: str, other: str, report: Report) -> None:
+    """Report one of two keys without the other."""
+    if entry.has(one) != entry.has(other):
+        there, missing = (one, other) if entry.has(one) else (other, one)
+        report.add(entry.marks[there], f"'{there}' needs '{missing}' beside it")
+
+
+@dataclass(frozen=True)
+class ProductClass(Entry):
     """A class of products by standard, with what is known of its times.
 
     Args:
-        name: the catalogue's name, e.g. ``liquid-membrane``.
-        title: the class in words.
-        note: what to know before using it.
+        name: the catalogue's name, e.g. ``liquid-membrane``; it is the file's.
         stages: by name, in the order they are passed.
-        limits: application limits.
-        one_go: whether applying it must go on without a break.
-        closes: the room is closed from the start of the application until this stage.
-        dust_shy: no dusty work in the room from the start of the application until this stage.
-        on_missed_window: what to do when a window was missed.
-        thickness: the usual thickness [mm] its times are for, where they hang on it.
+        thickness: the usual one [mm]; None where no time hangs on it.
     """
 
-    name: str
-    title: Words
-    note: Words
-    stages: Mapping[StageName, ClassStage]
-    limits: ClassLimits
-    one_go: bool = False
-    closes: str | None = None
-    dust_shy: str | None = None
-    on_missed_window: str = ""
-    thickness: Millimetres | None = None
-    amount: Any = None
-
-    @model_validator(mode="after")
-    def _agrees(self) -> "ProductClass":
-        times = [stage.time for stage in self.stages.values()]
-        _require(bool(times), "a class with at least one stage")
-        _require(times == sorted(times), "a class whose stages stand in the order of their times")
-        _require(
-            {self.closes, self.dust_shy} <= {None, *self.stages},
-            "a class whose 'closes' and 'dust_shy' name one of its stages",
-        )
-        _require(
-            any(stage.within for stage in self.stages.values()) == bool(self.on_missed_window),
-            "a class that says 'on_missed_window' where, and only where, a stage has 'within'",
-        )
-        _require(
-            any(stage.law in THICKNESS_LAWS for stage in self.stages.values())
-            == (self.thickness is not None),
-            f"a class with a 'thickness' where, and only where, a law is "
-            f"{' or '.join(sorted(THICKNESS_LAWS))}",
-        )
-        return self
+    title: str = key(LINE, "The class in words.", "", required="the class in words")
+    note: str = key(LINE, "What to know before using it.", "", required="what to know before use")
+    stages: Mapping[str, ClassStage] = key(
+        Table("stage", "stages",
+              Form(ClassStage, "{means: it may be walked on, time: 3 h}", agree=_check_stage),
+              ClassStage(), "A point in the product's life.", _STAGE, least=1),
+        "What it passes, in the order of the times.", {},
+        required="a block of stages, each under its name",
+    )  # fmt: skip
+    limits: ClassLimits = key(
+        Form(ClassLimits, "{temperature_min: 50 F}"), "The air in which it may be applied.",
+        ClassLimits(), required="the air in which it may be applied, with basis and source",
+    )  # fmt: skip
+    one_go: bool = key(YesNo(), "Whether applying it must go on without a break.", False)
+    closes: str | None = key(
+        _STAGE, "The room is closed from the start of the application until this stage.", None
+    )
+    dust_shy: str | None = key(
+        _STAGE, "No dusty work in the room from the start of it until this stage.", None
+    )
+    on_missed_window: str = key(LINE, "What to do when a window was missed.", "")
+    thickness: float | None = key(THICKNESS, "The usual thickness, which the times are for.", None)
+    amount: AmountEntry | None = key(AMOUNT, "How much is used, and how it keeps.", None)
+    name: str = ""
 
 
-def _require(holds: bool, otherwise: str) -> None:
-    if not holds:
-        raise ValueError(otherwise)
+def _check_class(kind: ProductClass, report: Report) -> None:
+    """Report where the stages contradict each other or the class."""
+    _check_order(kind, report)
+    for until in ("closes", "dust_shy"):
+        stage = kind.said()[until]
+        if stage is not None and stage not in kind.stages:
+            known = either(kind.stages)
+            words = f"'{until}' must be a stage of the class, {known} (found '{stage}')"
+            report.add(kind.marks[until], words)
+    windows = [s.marks["within"] for s in kind.stages.values() if s.has("within")]
+    _where_and_only_where(windows, kind, "on_missed_window", "a stage has 'within'", report)
+    hanging = [s.marks["law"] for s in kind.stages.values() if s.law in THICKNESS_LAWS]
+    law = f"the law of a stage is {' or '.join(THICKNESS_LAWS)}"
+    _where_and_only_where(hanging, kind, "thickness", law, report)
+    if kind.amount is not None:
+        check_amount(kind.amount, kind.stages, kind.thickness, report)
 
 
-def read_class(text: str, file: str) -> ProductClass | tuple[Problem, ...]:
-    """The class stated in the text of the file ``<name>.yaml``, or all that is wrong with it."""
+def _check_order(kind: ProductClass, report: Report) -> None:
+    for (before, earlier), (name, stage) in pairwise(kind.stages.items()):
+        if stage.time < earlier.time:
+            words = (
+                f"stage '{name}' must be above '{before}': stages stand in the order of their times"
+            )
+            report.add(stage.where, words)
+
+
+def _where_and_only_where(
+    where: list[Mark], kind: ProductClass, name: str, because: str, report: Report
+) -> None:
+    """Report a key of the class that is missing though needed, or there for nothing."""
+    if where and not kind.has(name):
+        report.add(where[0], f"the class needs '{name}', as {because}")
+    if kind.has(name) and not where:
+        report.add(kind.marks[name], f"'{name}' goes only where {because}")
+
+
+_CLASS = Form(ProductClass, "title, note, stages and limits", agree=_check_class)
+
+
+def read_class(content: bytes, file: str) -> ProductClass | tuple[Problem, ...]:
+    """The class stated in the bytes of the file ``<name>.yaml``, or all that is wrong with it."""
+    report = Report(file, "class")
     try:
-        loader = _LOADER(text)
-        tree = loader.get_single_node()
-        values: Any = loader.construct_document(tree) if tree else None
-    except yaml.YAMLError as error:
-        return (_no_yaml(error, file),)
-    if not isinstance(tree, yaml.MappingNode):
-        return (Problem(file, 1, 1, "a class file must be a mapping of keys to values"),)
-    if twice := tuple(_duplicates(tree, file)):
-        return twice
-    values.pop("amount", None)
-    try:
-        kind = ProductClass.model_validate({**values, "name": file.removesuffix(".yaml")})
-        return kind.model_copy(update={"amount": _amount(text, file)})
-    except ValidationError as invalid:
-        return tuple(_problem(error, tree, file) for error in invalid.errors())
-
-
-def _amount(text: str, file: str) -> AmountEntry | None:
-    report = Report(file)
-    root = tree(text.encode(), report)
-    pairs = root.pairs if isinstance(root, Block) else ()
-    found = [(k, node) for k, node in pairs if k.value == "amount"]
-    read = [AMOUNT.read(node, Place("'amount'", k.mark), report) for k, node in found]
-    if report.problems:
-        raise BadFile(report.problems)
-    return read[0] if read else None
-
-
-def _no_yaml(error: yaml.YAMLError, file: str) -> Problem:
-    mark = getattr(error, "problem_mark", None)
-    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    what = getattr(error, "problem", None) or getattr(error, "reason", "unreadable")
-    return Problem(file, line, column, f"not YAML: {what}")
-
-
-def _duplicates(node: yaml.Node, file: str) -> Iterator[Problem]:
-    """Keys written twice in one mapping; YAML itself would silently keep the last."""
-    if not isinstance(node, yaml.MappingNode):
-        return
-    seen: set[str] = set()
-    for key, value in node.value:
-        if key.value in seen:
-            yield Problem(file, *_place(key), f"'{key.value}' is written twice")
-        seen.add(key.value)
-        yield from _duplicates(value, file)
-
-
-def _problem(error: ErrorDetails, tree: yaml.Node, file: str) -> Problem:
-    where = tuple(str(part) for part in error["loc"] if part != "[key]")
-    return Problem(file, *_place(_nearest(tree, where)), _message(error, where))
-
-
-def _nearest(node: yaml.Node, where: tuple[str, ...]) -> yaml.Node:
-    """The key at the end of the path, or of as much of the path as the file has."""
-    found, inside = node, node
-    for part in where:
-        pairs = inside.value if isinstance(inside, yaml.MappingNode) else []
-        match = next(((k, v) for k, v in pairs if k.value == part), None)
-        if match is None:
-            break
-        found, inside = match
-    return found
-
-
-def _place(node: yaml.Node) -> tuple[int, int]:
-    return node.start_mark.line + 1, node.start_mark.column + 1
-
-
-def _message(error: ErrorDetails, where: tuple[str, ...]) -> str:
-    key = repr(where[-1]) if where else "the file"
-    match error["type"]:
-        case "missing":
-            return f"{key} is missing"
-        case "extra_forbidden":
-            return f"unknown key {key}{did_you_mean(where[-1], _keys(where))}"
-        case "value_error":
-            return f"{key} must be {error['ctx']['error']}{_found(error['input'])}"
-        case _:
-            return f"{key}: {error['msg']}{_found(error['input'])}"
-
-
-def _keys(where: tuple[str, ...]) -> Iterable[str]:
-    """The keys that are known beside the last one of a path."""
-    inside: Mapping[str, type[_Read]] = {"stages": ClassStage, "limits": ClassLimits}
-    return inside[where[0]].model_fields if len(where) > 1 else ProductClass.model_fields
-
-
-def _found(value: Any) -> str:
-    return f" (found {value!r})" if isinstance(value, str) else ""
+        kind = _CLASS.read(tree(content, report), Place("the class", TOP), report)
+    except Unreadable:
+        return tuple(report.problems)
+    return tuple(report.problems) or replace(kind, name=file.removesuffix(".yaml"))

@@ -9,7 +9,8 @@ from scheduler import quantities
 from scheduler.errors import BadFile
 from scheduler.laws import LAWS
 from scheduler.measures import STUFF_WORDS, USAGE_WORDS, Usage, stuff, usage
-from scheduler.model import Basis, Conditions, Measure
+from scheduler.model import Basis, Measure
+from scheduler.yamlform.amounts import LINE
 from scheduler.yamlform.fields import TEXT, Choice, Place, Value
 from scheduler.yamlform.forms import Entry, Form, key
 from scheduler.yamlform.tree import TOP, Report, Unreadable, tree
@@ -29,7 +30,7 @@ def read(text: str, file: str, form: Form[E]) -> E:
     Raises:
         BadFile: with everything wrong in it.
     """
-    report = Report(file)
+    report = Report(file, "data")
     try:
         entry = form.read(tree(text.encode(), report), Place("the file", TOP), report)
     except Unreadable:
@@ -37,12 +38,6 @@ def read(text: str, file: str, form: Form[E]) -> E:
     if report.problems:
         raise BadFile(report.problems)
     return entry
-
-
-def _some(text: str) -> str:
-    if not text.strip():
-        raise ValueError("text")
-    return text.strip()
 
 
 def above_zero(parse: Callable[[str], T], words: str) -> Callable[[str], T]:
@@ -75,19 +70,14 @@ def share(text: str) -> float:
         raise ValueError("a share from 0 % to 100 %, such as 10 %") from None
 
 
-def _air(text: str) -> Conditions:
-    return Conditions(*quantities.conditions(text))
-
-
 _NUMBER_WORDS = "a number such as 3.5"
 _LENGTH_WORDS = "a length such as 3/8 in or 10 mm"
-_TIME_WORDS = "a time such as 15 min or 24 h"
-WORDS = Value("text", _some, TEXT)
+_LIFE_WORDS = "a time such as 90 d"
+WORDS = LINE
 LENGTH = Value(_LENGTH_WORDS, above_zero(quantities.length, _LENGTH_WORDS), TEXT)
-TIME = Value(_TIME_WORDS, above_zero(quantities.duration, _TIME_WORDS), TEXT)
+LIFE = Value(_LIFE_WORDS, above_zero(quantities.duration, _LIFE_WORDS), TEXT)
 SHARE = Value("a share such as 10 %", share, TEXT)
 NUMBER = Value(_NUMBER_WORDS, number, TEXT)
-AIR = Value("a state of the air such as 73 F 50 %", _air, TEXT)
 STUFF = Value[Measure](STUFF_WORDS, stuff, TEXT)
 USAGE = Value[Usage](USAGE_WORDS, usage, TEXT)
 KNOWN: tuple[Basis, ...] = ("published", "common practice", "from memory")
@@ -100,4 +90,4 @@ class Sourced(Entry):
     """What an entry says of itself: what kind of knowledge it is, and where it is from."""
 
     basis: Basis = key(BASIS, "What kind of knowledge.", KNOWN[1], required=" or ".join(KNOWN))
-    source: str = key(WORDS, "Where it is from.", "", required="where it is from")
+    source: str = key(LINE, "Where it is from.", "", required="where it is from")

@@ -175,12 +175,12 @@ def products_json(class_name: str | None = None) -> dict[str, Any]:
 
 def _class_json(kind: ProductClass) -> dict[str, Any]:
     stages = [_stage_json(name, stage) for name, stage in kind.stages.items()]
-    return kind.model_dump(mode="json") | {"stages": stages}
+    return {"name": kind.name} | kind.said() | {"stages": stages, "limits": kind.limits.said()}
 
 
 def _stage_json(name: str, stage: ClassStage) -> dict[str, Any]:
     waits = [{**_conditions_json(air), "minutes": wait_in(stage.named(name), air)} for air in AIRS]
-    return {"name": name} | stage.model_dump(mode="json") | {"waits": waits}
+    return {"name": name} | stage.said() | {"at": _conditions_json(stage.at), "waits": waits}
 
 
 def _conditions_json(air: Conditions) -> dict[str, float]:

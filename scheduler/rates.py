@@ -12,13 +12,14 @@ from math import ceil
 from types import MappingProxyType
 from typing import cast, get_args
 
-from scheduler.datafile import NUMBER, SHARE, STUFF, TIME, WORDS, Sourced, read
+from scheduler.datafile import NUMBER, SHARE, STUFF, Sourced, read
 from scheduler.errors import BadFile, Problem, did_you_mean
 from scheduler.measures import STUFF_WORDS
 from scheduler.model import Basis, Measure, Per, Skill, Unit
 from scheduler.resources import data
+from scheduler.yamlform.amounts import LINE, SOME_TIME
 from scheduler.yamlform.fields import Choice
-from scheduler.yamlform.forms import Entry, Form, Table, key
+from scheduler.yamlform.forms import Entry, Form, Id, Table, key
 
 STEP = 5
 """Work from a rate is rounded up to so many minutes."""
@@ -97,21 +98,23 @@ class _Minutes(Entry):
 
 @dataclass(frozen=True)
 class _Rate(Sourced):
-    title: str = key(WORDS, "The work in words.", "", required="the work in words")
+    title: str = key(LINE, "The work in words.", "", required="the work in words")
     per: Per = key(Choice[Per]({p: p for p in _PERS}), "Unit.", "m2", required=", ".join(_PERS))
     minutes: _Minutes = key(
         Form(_Minutes, "{trade: 6, handy: 9, beginner: 12}"), "Minutes for one.", _Minutes(),
         required="{trade: 6, handy: 9, beginner: 12}",
     )  # fmt: skip
-    setup: int = key(TIME, "Once, whatever the quantity.", 0)
+    setup: int = key(SOME_TIME, "Once, whatever the quantity.", 0)
     uses: dict[str, float] = key(
-        Table("goods", "goods", NUMBER, 0.0, "Amount for one."), "Goods it uses up.", {}
+        Table("goods", "goods", NUMBER, 0.0, "Amount for one.", Id("goods")),
+        "Goods it uses up.",
+        {},
     )
 
 
 @dataclass(frozen=True)
 class _Goods(Sourced):
-    title: str = key(WORDS, "The goods in words.", "", required="the goods in words")
+    title: str = key(LINE, "The goods in words.", "", required="the goods in words")
     pack: Measure = key(STUFF, "What a pack holds.", _NO_MASS, required=STUFF_WORDS)
     waste: float = key(SHARE, "Offcuts and breakage.", 0.0, required=SHARE.words)
 
@@ -120,7 +123,7 @@ class _Goods(Sourced):
 class _RatesFile(Entry):
     rates: dict[str, _Rate] = key(
         Table("rate", "rates", Form(_Rate, "title, per, minutes"), _Rate(), "A kind of work.",
-              least=1),
+              Id("rate"), least=1),
         "Kinds of work.", {}, required="kinds of work",
     )  # fmt: skip
 
@@ -128,7 +131,8 @@ class _RatesFile(Entry):
 @dataclass(frozen=True)
 class _GoodsFile(Entry):
     goods: dict[str, _Goods] = key(
-        Table("goods", "goods", Form(_Goods, "title, pack, waste"), _Goods(), "Goods.", least=1),
+        Table("goods", "goods", Form(_Goods, "title, pack, waste"), _Goods(), "Goods.",
+              Id("goods"), least=1),
         "Goods by name.", {}, required="goods",
     )  # fmt: skip
 

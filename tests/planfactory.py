@@ -252,6 +252,6 @@ def shower() -> tuple[Job, Plan]:
         waits=waits,
         split=split,
         chain=("board", "joints", "coat-1", "coat-2", "tile"),
-        visits=4,
+        visits=5,
         warnings=("nobody gave the job's air: 18 C and 60 % are assumed",),
     )

@@ -161,7 +161,7 @@ def test_an_alias_bomb_goes_off_as_words() -> None:
 def test_more_than_five_thousand_tasks_are_refused() -> None:
     tasks = "".join(f"  t{i}: {{work: 1 h}}\n" for i in range(5001))
     told = messages(f"{HEAD}tasks:\n{tasks}".encode())
-    assert told == ["5:3: 'tasks' has more than 5000 tasks: make several jobs"]
+    assert told == ["5:3: 'tasks' has more than 5000 tasks: make several files"]
 
 
 def test_a_file_full_of_mistakes_tells_them_all_and_guesses_only_at_first() -> None:

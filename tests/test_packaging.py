@@ -128,7 +128,7 @@ def test_an_installed_wheel_lists_every_class_of_the_catalogue(scripts: Path) ->
 def test_a_zipped_wheel_finds_its_data(scripts: Path, wheel: Path) -> None:
     code = (
         "from scheduler.catalogue import classes; from scheduler import resources;"
-        "print(type(resources.data()).__module__, *classes())"
+        "print(type(resources.data()).__module__.partition('.')[0], *classes())"
     )
     said = done([scripts / "python", "-c", code], Path("/"), PYTHONPATH=str(wheel))
     assert said.split() == ["zipfile", *CLASSES]

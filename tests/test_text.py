@@ -23,7 +23,7 @@ Larch Row shower
   FINISHES     Sun 17 Jan 2027 10:00, 8 d 17 h after the start
                Proven: no plan finishes earlier.
                In time, 14 h to spare: to be finished by Sun 17 Jan 2027 24:00.
-  visits       4: me on 4 days
+  visits       5: me on 4 days and plumber on 1 day
                The fewest possible at this finish.
 
 WHAT THE DATES REST ON
@@ -142,7 +142,7 @@ Larch Row shower
     Proven: no plan finishes earlier.
     In time, 14 h to spare: to be finished by
       Sun 17 Jan 2027 24:00.
-  visits 4: me on 4 days
+  visits 5: me on 4 days and plumber on 1 day
     The fewest possible at this finish.
 
 WHAT THE DATES REST ON

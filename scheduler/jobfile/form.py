@@ -1,7 +1,7 @@
 """The form of a job file, version 1: every key, how its value is read, and what it means.
 
-This is the one place where keys are listed. ``jobfile.parse`` reads by it and ``jobfile.schema``
-prints it; what the entries name is looked up in ``jobfile``.
+Keys are listed here, those of a link in ``links``, and nowhere else. ``jobfile.parse`` reads by it
+and ``jobfile.schema`` prints it; what the entries name is looked up in ``jobfile.read``.
 """
 # ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
 
@@ -13,21 +13,16 @@ from typing import Literal
 from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
 from scheduler.jobfile.hourstext import Moment
+from scheduler.jobfile.links import LINK, MEANS_MORE, LinkEntry, Links
 from scheduler.jobfile.values import (
-    AIR_STATE,
     AWAY,
     CLASS,
     COUNT,
     CURRENCY,
     DAY_ONLY,
-    DURATION,
-    ENDS,
     HOURS,
-    HUMIDITY,
     LABEL_TIME,
-    LAG,
     MOMENT,
-    NOTES,
     PACE,
     PERSON,
     PRICE,
@@ -37,26 +32,29 @@ from scheduler.jobfile.values import (
     ROOM,
     SHARE,
     SKILL,
-    STAGE,
     STUFF,
     SUPPLIED,
     SWING,
-    TASK,
-    TEMPERATURE,
-    THICKNESS,
-    TITLE,
     UNITS,
     USAGE,
     USED,
-    WITHIN,
     YEAR,
     ZONE,
 )
 from scheduler.measures import Usage
 from scheduler.model import STAGES, Away, Conditions, Dated, Measure, Skill, Weekly
-from scheduler.yamlform.fields import Many, Place, Schema, YesNo, refuse
-from scheduler.yamlform.forms import Entry, Form, OneOf, Table, key
-from scheduler.yamlform.tree import Block, Mark, Node, Report, Text, Unreadable, quoted
+from scheduler.yamlform.amounts import (
+    AIR_STATE,
+    DURATION,
+    HUMIDITY,
+    LINE,
+    LINES,
+    TEMPERATURE,
+    THICKNESS,
+)
+from scheduler.yamlform.fields import Many, YesNo
+from scheduler.yamlform.forms import Entry, Form, Id, OneOf, Table, key
+from scheduler.yamlform.tree import Text
 
 
 @dataclass(frozen=True)
@@ -171,7 +169,7 @@ class SupplyEntry(Entry):
 class GoodsEntry(SupplyEntry):
     """What tasks use that is no product class."""
 
-    name: str = key(TITLE, "What it is, in words; the id if left out.", "")
+    name: str = key(LINE, "What it is, in words; the id if left out.", "")
 
 
 @dataclass(frozen=True)
@@ -197,86 +195,10 @@ class ProductEntry(SupplyEntry):
 
 
 @dataclass(frozen=True)
-class LinkEntry(Entry):
-    """What a task waits for."""
-
-    task: Text | None = key(TASK, "The task that comes first.", None, required="the id of a task")
-    stage: Text | None = key(
-        STAGE, "The stage that what the other task applied must have reached.", None
-    )
-    wait: int = key(LAG, "A fixed time in between, at the least; it may be negative.", 0)
-    within: int | None = key(
-        WITHIN, "A time in between, at the most, as 24 h; none lifts the stage's own window.", None
-    )
-    from_: Literal["start", "finish"] = key(
-        ENDS, "The end of the other task that counts; finish if left out.", "finish"
-    )
-    to: Literal["start", "finish"] = key(
-        ENDS, "The end of this task that waits; start if left out.", "start"
-    )
-
-
-LINK = Form(LinkEntry, "{task: coat-1, stage: recoat, within: 24 h}")
-
-
-@dataclass(frozen=True)
-class Links:
-    """One way to say what comes before: a task's id, ``{task: stage}``, or a link in full."""
-
-    words = "a task, {task: stage}, {task: coat-1, stage: recoat, within: 24 h}, or a list of these"
-
-    def read(self, node: Node, place: Place, report: Report) -> tuple[LinkEntry, ...]:
-        """One link, or one for each stage of ``{task: stage, ...}``."""
-        if isinstance(node, Text) and not node.empty:
-            return (_link(node),)
-        if not isinstance(node, Block):
-            raise refuse(node, place, report, self.words)
-        if any(k.value in LINK.keys for k, _ in node.pairs):
-            _refuse_mixture(node, place, report)
-            return (LINK.read(node, Place(f"an entry of {place}", node.mark), report),)
-        return tuple(_stage_link(task, stage, report) for task, stage in node.pairs)
-
-    def schema(self) -> Schema:
-        """All three ways."""
-        by_stage = {"type": "object", "additionalProperties": STAGE.schema()}
-        return {"anyOf": [TASK.schema(), LINK.schema(), by_stage]}
-
-
-def _link(task: Text, stage: Text | None = None) -> LinkEntry:
-    marks: dict[str, Mark] = {"task": task.mark} | ({"stage": stage.mark} if stage else {})
-    return LinkEntry(marks=marks, task=task, stage=stage)
-
-
-def _stage_link(task: Text, node: Node, report: Report) -> LinkEntry:
-    """The link of ``task: stage``; a stage that can't be read still leaves the task to look up."""
-    if isinstance(node, Text) and not node.empty:
-        return _link(task, node)
-    if ":" in task.value:
-        report.add(task.mark, f"put a space after the colon in {quoted(task.value)}")
-        return LinkEntry()
-    refuse(
-        node, Place(quoted(task.value), task.mark), report, STAGE.what, f"; or write {LINK.like}"
-    )
-    return _link(task)
-
-
-def _refuse_mixture(block: Block, place: Place, report: Report) -> None:
-    """Say how to write what ``{coat-1: recoat, within: 24 h}`` means."""
-    keys = [k for k, _ in block.pairs]
-    strange = [k for k in keys if k.value not in LINK.keys and not report.near(k.value, LINK.keys)]
-    if strange and all(k.value != "task" for k in keys):
-        own = next(k for k in keys if k.value in LINK.keys)
-        first = strange[0]
-        words = f"{quoted(first.value)} can't stand beside {quoted(own.value)} in {place}"
-        report.add(first.mark, f"{words}; write {LINK.like}")
-        raise Unreadable
-
-
-@dataclass(frozen=True)
 class TaskEntry(Entry):
     """A piece of work."""
 
-    name: str = key(TITLE, "The task in words; the id if left out.", "")
+    name: str = key(LINE, "The task in words; the id if left out.", "")
     who: tuple[Text, ...] = key(
         Many(PERSON),
         "Who does it: a person or a list, all of them present. Left out: nobody is needed and it "
@@ -299,7 +221,7 @@ class TaskEntry(Entry):
     )
     uses: dict[str, Measure | None] = key(
         Table("product or goods", "products or goods", USED, None,
-              "How much of it this task uses, before waste.", most=100),
+              "How much of it this task uses, before waste.", Id("product or goods"), most=100),
         "What it uses up, by id, where class and rate don't know or are wrong: {tile: 9.2 m2}.", {},
     )  # fmt: skip
     delivers: tuple[Text, ...] = key(
@@ -328,7 +250,7 @@ class TaskEntry(Entry):
         YesNo(), "Whether it makes dust that fresh coats in the room can't bear.", False
     )
     hold: bool = key(YesNo(), "Whether it is a test or inspection to be passed.", False)
-    notes: str = key(NOTES, "Anything to remember; printed with the task.", "")
+    notes: str = key(LINES, "Anything to remember; printed with the task.", "")
 
 
 _WORK = "a time such as 45 min or 3 h (0 min for a delivery or an inspection)"
@@ -344,7 +266,7 @@ TASK_FORM = Form(
 class JobEntry(Entry):
     """One renovation."""
 
-    job: str = key(TITLE, "What the job is called.", "", required="what the job is called")
+    job: str = key(LINE, "What the job is called.", "", required="what the job is called")
     timezone: Text | None = key(
         ZONE, "The IANA time zone of the house.", None,
         required="an IANA time zone such as America/Toronto or Europe/Berlin",
@@ -364,30 +286,30 @@ class JobEntry(Entry):
     )
     people: dict[str, PersonEntry] = key(
         Table("person", "people", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
-              "Somebody, or a trade."),
+              "Somebody, or a trade.", Id("person")),
         "Who works, by id.", {},
     )  # fmt: skip
     rooms: dict[str, RoomEntry] = key(
         Table("room", "rooms", Form(RoomEntry, "{air: {humidity: 55 %}}", empty=True), RoomEntry(),
-              "A place that can be occupied, closed or dusty."),
+              "A place that can be occupied, closed or dusty.", Id("room")),
         "Where it happens, by id.", {},
     )  # fmt: skip
     built: int | None = key(YEAR, "The year the house was built: for the cautions.", None)
     currency: str = key(CURRENCY, "What prices are in, as ISO 4217 has it: CAD, EUR.", "")
     products: dict[str, ProductEntry] = key(
         Table("product", "products", Form(ProductEntry, "{class: thinset}"), ProductEntry(),
-              "A class of the catalogue, with the numbers of your own label."),
+              "A class of the catalogue, with the numbers of your own label.", Id("product")),
         "What is applied, by id.", {},
     )  # fmt: skip
     goods: dict[str, GoodsEntry] = key(
         Table("goods", "goods", Form(GoodsEntry, "{pack: 15 sq ft, price: 14}"), GoodsEntry(),
-              "Board, screws, tile: what tasks use that is no product class."),
+              "Board, screws, tile: what tasks use that is no product class.", Id("goods")),
         "What is bought besides, by id.", {},
     )  # fmt: skip
     tasks: dict[str, TaskEntry] = key(
         Table("task", "tasks", TASK_FORM, TaskEntry(),
               "A piece of work; its id is its identity in calendars for ever.",
-              reserved=tuple(LINK.keys), least=1),
+              Id("task", dict.fromkeys(LINK.keys, MEANS_MORE)), least=1),
         "The work, by id.", {},
         required="a block of tasks, each under its id",
     )  # fmt: skip

@@ -1,6 +1,6 @@
 """The job file: YAML to ``Job``, with every problem at once, and its JSON Schema for editors.
 
-Text becomes a tree (``tree``), the tree is read by the form of the file (``form``), and
+Text becomes a tree (``yamlform.tree``), the tree is read by the form of the file (``form``), and
 here what the entries name is looked up and defaults are filled in.
 """
 
@@ -17,12 +17,12 @@ from scheduler.jobfile.form import (
     JOB,
     AirEntry,
     JobEntry,
-    LinkEntry,
     PersonEntry,
     ProductEntry,
     TaskEntry,
 )
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
+from scheduler.jobfile.links import LinkEntry, check_stage_alone, check_within
 from scheduler.jobfile.zones import zone
 from scheduler.model import (
     Air,
@@ -37,7 +37,7 @@ from scheduler.model import (
     Task,
     Unit,
 )
-from scheduler.quantities import duration, show_duration
+from scheduler.quantities import duration
 from scheduler.rates import Rate, rates
 from scheduler.rates import goods as listed_goods
 from scheduler.yamlform.fields import Place, Schema
@@ -70,7 +70,7 @@ def parse(content: bytes, name: str) -> Job:
     Raises:
         BadFile: with everything that is wrong in the file, in its order.
     """
-    report = Report(name)
+    report = Report(name, "job")
     try:
         form = _read(content, report)
     except Unreadable:
@@ -252,7 +252,7 @@ class _Lookup:
             self.report.add(entry.task.mark, f"task {quoted(key)} can't come after itself")
             return None
         stage = self._stage(entry, task)
-        _check_within(entry, self.report)
+        check_within(entry, self.report)
         return Link(
             task=task,
             stage=stage.name if stage else None,
@@ -266,7 +266,7 @@ class _Lookup:
         """The stage that a link names, if what the other task applies passes it."""
         if entry.stage is None:
             return None
-        _check_stage_alone(entry, self.report)
+        check_stage_alone(entry, self.report)
         applies = self.form.tasks[task].applies
         product = self.products.get(applies.value) if applies else None
         for stage in product.stages if product else ():
@@ -373,22 +373,6 @@ def _air(*given: AirEntry) -> Air:
 
 def _first(values: Iterable[float | None]) -> float | None:
     return next((value for value in values if value is not None), None)
-
-
-def _check_within(entry: LinkEntry, report: Report) -> None:
-    if entry.within is not None and entry.within < entry.wait:
-        window, wait = show_duration(entry.within), show_duration(entry.wait)
-        words = f"'within' ({window}) is shorter than 'wait' ({wait}): nothing could ever start"
-        report.add(entry.marks["within"], words)
-
-
-def _check_stage_alone(entry: LinkEntry, report: Report) -> None:
-    if entry.has("wait"):
-        words = "a link has either 'stage' or 'wait': the product says how long a stage takes"
-        report.add(entry.marks["wait"], words)
-    if entry.from_ == "start":
-        words = "a stage counts from the finish of the other task: leave 'from: start' out"
-        report.add(entry.marks["from"], words)
 
 
 def _is_duration(text: str) -> bool:

@@ -1,76 +1,26 @@
 """What the values of a job file may be: how each kind is read, and how an editor may check it.
 
-The patterns for editors are wide: they catch a missing unit, and leave the rest to the readers.
+What isn't peculiar to jobs is in ``yamlform.amounts``.
 """
 
 import re
-import unicodedata
-from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import Literal, TypeVar
+from typing import Literal
 
 from scheduler import measures, quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
-from scheduler.clock import DAY
 from scheduler.jobfile import hourstext
-from scheduler.model import STAGES, Conditions, Measure, Skill
+from scheduler.model import STAGES, Measure, Skill
 from scheduler.rates import rates
-from scheduler.yamlform.fields import TEXT, Choice, Name, Schema, Value
-
-LONGEST = 365 * DAY
-T = TypeVar("T", int, float)
-
-
-def _text(pattern: str, *examples: str) -> Schema:
-    return {"type": "string", "pattern": pattern, "examples": list(examples)}
-
-
-def _or_zero(form: Schema) -> Schema:
-    """Nought may do without its unit, and is a number to an editor then."""
-    return {"anyOf": [form, {"const": 0}]}
-
-
-def _at_most(most: T, words: str, parse: Callable[[str], T]) -> Callable[[str], T]:
-    """A parser that refuses more than ``most``."""
-
-    def checked(text: str) -> T:
-        value = parse(text)
-        if abs(value) > most:
-            raise ValueError(words)
-        return value
-
-    return checked
-
-
-def clean(text: str) -> str:
-    """Text on one line, without characters that would steer a terminal or upset a calendar."""
-    kept = (" " if c.isspace() else c for c in text if c.isspace() or _prints(c))
-    return " ".join("".join(kept).split())
-
-
-def clean_lines(text: str) -> str:
-    """Text with its lines kept, each of them clean."""
-    return "\n".join(map(clean, text.strip().splitlines()))
-
-
-def _prints(char: str) -> bool:
-    directional = "\u202a" <= char <= "\u202e" or "\u2066" <= char <= "\u2069"
-    return unicodedata.category(char) not in {"Cc", "Cs"} and not directional
-
-
-def _some(cleaned: Callable[[str], str]) -> Callable[[str], str]:
-    def parse(text: str) -> str:
-        if not (kept := cleaned(text)):
-            raise ValueError("text")
-        return kept
-
-    return parse
+from scheduler.yamlform.amounts import DIFFERENCE, LONGEST, SPAN_FORM, at_most, form, or_zero, span
+from scheduler.yamlform.fields import Choice, Name, Value
 
 
 def _within(text: str) -> int | None:
     try:
-        return None if text.lower() == "none" else _span(text)
+        return None if text.lower() == "none" else span(text)
     except ValueError as error:
         raise ValueError(f"{error}, or none") from None
 
@@ -78,22 +28,11 @@ def _within(text: str) -> int | None:
 def _label_time(text: str) -> LabelTime:
     """``2 h``, or with its window ``2 h..24 h``; ``2 h..none`` lifts the class's window."""
     first, dots, last = re.sub(r"\s*(\.\.+|…)\s*", "..", text.strip()).partition("..")
-    minutes = _span(first)
+    minutes = span(first)
     within = _within(last) if dots else KEEP
     if isinstance(within, int) and within < minutes:
         raise ValueError("a time and then a longer window, such as 2 h..24 h")
     return LabelTime(minutes, within)
-
-
-def _state(text: str) -> Conditions:
-    return Conditions(*quantities.conditions(text))
-
-
-def _thick(text: str) -> float:
-    size = quantities.length(text)
-    if not 0 < size <= 500:
-        raise ValueError("a thickness over 0 and up to 500 mm, such as 10 mm or 3/8 in")
-    return size
 
 
 def _count(text: str) -> int:
@@ -127,15 +66,15 @@ def _year(text: str) -> int:
     return int(text)
 
 
+def _used(text: str) -> Measure:
+    return _NOTHING if text.strip() == "0" else measures.stuff(text)
+
+
 def _share(text: str) -> float:
     found = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]+)?)\s*%", text.strip())
     if not found or float(found[1]) > 100:
         raise ValueError(SHARE.words)
     return float(found[1]) / 100
-
-
-def _used(text: str) -> Measure:
-    return _NOTHING if text.strip() == "0" else measures.stuff(text)
 
 
 def _day(text: str) -> date:
@@ -146,55 +85,28 @@ def _day(text: str) -> date:
         raise ValueError(words) from None
 
 
-_span = _at_most(LONGEST, "a time of at most 365 d, such as 45 min or 3 h", quantities.duration)
-_lag = _at_most(LONGEST, "a time of at most 365 d either way", quantities.signed_duration)
-_swing = _at_most(
+_lag = at_most(LONGEST, "a time of at most 365 d either way", quantities.signed_duration)
+_swing = at_most(
     30.0, "at most 30 C or 54 F either side of the mean", quantities.temperature_difference
 )
 
-_SPAN = r"^\s*([0-9.½¼¾].*[A-Za-z]\.?|[pP][0-9Tt].*|0+)\s*$"
 _DATES = r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}"
-TITLE = Value("text", _some(clean), TEXT)
-NOTES = Value("text", _some(clean_lines), TEXT)
-DURATION = Value(
-    "a time such as 45 min or 3 h",
-    _span,
-    _or_zero(_text(_SPAN, "45 min", "3 h", "1 h 30 min", "2 d")),
-)
 LAG = Value(
     "a time such as 12 h or -30 min",
     _lag,
-    _or_zero(_text(r"^\s*[-+−]?\s*" + _SPAN[4:], "12 h", "-30 min")),
+    or_zero(form(r"^\s*[-+−]?\s*" + SPAN_FORM, "12 h", "-30 min")),
 )
 WITHIN = Value(
     "a time such as 45 min or 3 h, or none",
     _within,
-    _or_zero(_text(_SPAN + r"|^[Nn][Oo][Nn][Ee]$", "24 h", "none")),
+    or_zero(form(r"^\s*" + SPAN_FORM + r"|^[Nn][Oo][Nn][Ee]$", "24 h", "none")),
 )
 LABEL_TIME = Value(
     "a time such as 2 h, or with a window: 2 h..24 h",
     _label_time,
-    _or_zero(_text(r"[0-9].*[A-Za-z]|^0+$", "2 h", "2 h..24 h", "2 h..none")),
+    or_zero(form(r"[0-9].*[A-Za-z]|^0+$", "2 h", "2 h..24 h", "2 h..none")),
 )
-TEMPERATURE = Value(
-    "a temperature such as 68 F or 20 C",
-    quantities.temperature,
-    _text(r"[0-9].*[A-Za-z℃℉]", "68 F", "20 C"),
-)
-SWING = Value(
-    "a difference in temperature such as 4 F or 2 C",
-    _swing,
-    _or_zero(_text(r"[0-9].*[A-Za-zº°℃℉]|^0$", "4 F", "2 C")),
-)
-HUMIDITY = Value(
-    "a relative humidity such as 45 %",
-    quantities.humidity,
-    _or_zero(_text(r"[0-9] ?(%|[Pp])|^0$", "45 %")),
-)
-AIR_STATE = Value("a state of the air such as 73 F 50 %", _state, _text(r"[0-9]", "73 F 50 %"))
-THICKNESS = Value(
-    "a thickness such as 10 mm or 3/8 in", _thick, _text(r"[0-9½¼¾⅛⅜⅝⅞]", "10 mm", "3/8 in")
-)
+SWING = replace(DIFFERENCE, parse=_swing)
 COUNT = Value(
     "a number from 1 to 100", _count, {"type": ["integer", "string"], "pattern": "^[0-9]{1,3}$",
                                        "minimum": 1, "maximum": 100}
@@ -202,22 +114,22 @@ COUNT = Value(
 MOMENT = Value(
     hourstext.DATE_WORDS,
     hourstext.moment,
-    _text(rf"^\s*{_DATES}([ Tt].*)?$", "2027-01-08", "2027-01-08 17:00"),
+    form(rf"^\s*{_DATES}([ Tt].*)?$", "2027-01-08", "2027-01-08 17:00"),
 )
 HOURS = Value(
     hourstext.HOURS_WORDS,
     hourstext.hours,
-    _text(r"[0-9].*([-–—‒―−‐‑]| to )|24/7|^\s*[Aa][Ll][Ww][Aa][Yy][Ss]\s*$",
+    form(r"[0-9].*([-–—‒―−‐‑]| to )|24/7|^\s*[Aa][Ll][Ww][Aa][Yy][Ss]\s*$",
           "mon-fri 18:00-21:30", "2027-01-14 8:00-12:00", "always"),
 )  # fmt: skip
 AWAY = Value(
     hourstext.AWAY_WORDS,
     hourstext.away,
-    _text(rf"^\s*{_DATES}", "2027-01-13", "2027-01-20..2027-01-22"),
+    form(rf"^\s*{_DATES}", "2027-01-13", "2027-01-20..2027-01-22"),
 )
 ZONE = Name(
     "an IANA time zone such as America/Toronto or Europe/Berlin",
-    lambda: _text(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
+    lambda: form(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
 )
 PERSON = Name("the id of a person, or a list such as [me, plumber]")
 ROOM = Name("the id of a room")
@@ -229,15 +141,15 @@ ENDS = Choice[Literal["start", "finish"]]({"start": "start", "finish": "finish"}
 UNITS = Choice[Literal["metric", "imperial"]]({"metric": "metric", "imperial": "imperial"})
 _MEASURE = r"^\s*[0-9.½¼¾⅓⅔⅛⅜⅝⅞].*[A-Za-z\'\"²]"
 QUANTITY = Value(
-    measures.QUANTITY_WORDS, measures.quantity, _text(_MEASURE, "9.2 m2", "42 sq ft", "12 ft")
+    measures.QUANTITY_WORDS, measures.quantity, form(_MEASURE, "9.2 m2", "42 sq ft", "12 ft")
 )
 _NOTHING = Measure(0.0, "each")
 USED = Value(
-    f"{measures.STUFF_WORDS}; or 0", _used, _or_zero(_text(_MEASURE + r"|^0$", "22.68 kg", "6 each"))
+    f"{measures.STUFF_WORDS}; or 0", _used, or_zero(form(_MEASURE + r"|^0$", "22.68 kg", "6 each"))
 )
-STUFF = Value(measures.STUFF_WORDS, measures.stuff, _text(_MEASURE, "22.68 kg", "1 gal", "6 each"))
-USAGE = Value(measures.USAGE_WORDS, measures.usage, _text("[0-9]", "2.57 kg/m2", "24 mil"))
-SHARE = Value("a share such as 10 %", _share, _text(r"[0-9] ?%", "10 %"))
+STUFF = Value(measures.STUFF_WORDS, measures.stuff, form(_MEASURE, "22.68 kg", "1 gal", "6 each"))
+USAGE = Value(measures.USAGE_WORDS, measures.usage, form("[0-9]", "2.57 kg/m2", "24 mil"))
+SHARE = Value("a share such as 10 %", _share, form(r"[0-9] ?%", "10 %"))
 PRICE = Value(
     "an amount of money without its currency, such as 38.50",
     _price,
@@ -246,7 +158,7 @@ PRICE = Value(
 CURRENCY = Value(
     "a currency as ISO 4217 has it, such as CAD or EUR",
     _currency,
-    _text("^[A-Za-z]{3}$", "CAD", "EUR"),
+    form("^[A-Za-z]{3}$", "CAD", "EUR"),
 )
 PACE = Value(
     "a factor from 0.1 to 10, such as 1.6 for one who takes 1.6 times as long",
@@ -257,7 +169,7 @@ YEAR = Value(
     "a year such as 1962", _year, {"type": ["integer", "string"], "minimum": 1000,
                                    "maximum": hourstext.LATEST, "pattern": "^[0-9]{4}$"}
 )  # fmt: skip
-DAY_ONLY = Value("a date such as 2027-03-01", _day, _text(rf"^\s*{_DATES}\s*$", "2027-03-01"))
+DAY_ONLY = Value("a date such as 2027-03-01", _day, form(rf"^\s*{_DATES}\s*$", "2027-03-01"))
 SKILL = Choice[Skill]({"trade": "trade", "handy": "handy", "beginner": "beginner"})
 RATE = Name("a kind of work such as wall-tile", lambda: {"enum": list(rates())})
 SUPPLIED = Name("the id of a product or of goods, or a list such as [thinset, grout]")

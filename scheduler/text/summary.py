@@ -6,6 +6,7 @@ from scheduler.clock import day_of
 from scheduler.layout import Entry, Section
 from scheduler.model import Air, Job, Plan, PlannedTask
 from scheduler.quantities import Units, show_humidity, show_temperature
+from scheduler.text.days import pieces
 from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
 
 _SPENT = {
@@ -83,8 +84,8 @@ def _days_of_people(plan: Plan) -> Mapping[str, int]:
         (person, day_of(minute, plan.timezone)): None
         for task in sorted(plan.tasks, key=lambda task: task.start)
         for person in task.who
-        for start, end in task.sessions
-        for minute in (*range(start, end, 720), end - 1)  # steps too short to miss a day
+        for start, end in pieces(task)
+        for minute in (*range(start, end, 720), max(start, end - 1))  # too short to miss a day
     }
     counts: dict[str, int] = {}
     for person, _ in days:

@@ -98,7 +98,7 @@ class Choice(Generic[T]):
 
     def read(self, node: Node, place: Place, report: Report) -> T:
         """The value of the word."""
-        listed = _either(self.words)
+        listed = either(self.words)
         if not isinstance(node, Text) or node.empty:
             raise refuse(node, place, report, listed)
         if node.value not in self.words:
@@ -169,7 +169,7 @@ def attempt(reader: Reader[T], node: Node, place: Place, report: Report) -> Got[
         return None
 
 
-def _either(words: Iterable[str]) -> str:
-    """``a, b or c``."""
+def either(words: Iterable[str]) -> str:
+    """``a, b or c``, as messages list what may stand somewhere."""
     *some, last = words
     return f"{', '.join(some)} or {last}" if some else last

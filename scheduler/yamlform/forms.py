@@ -6,13 +6,13 @@ can't be read its default stands in, so that the rest is checked too.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any, Generic, TypeVar, cast
 
 from scheduler.yamlform.fields import Place, Reader, Schema, attempt, refuse
-from scheduler.yamlform.tree import TOP, Block, Mark, Node, Report, Text, quoted
+from scheduler.yamlform.tree import TOP, Block, Mark, Node, Report, Text, Unreadable, quoted
 
 T = TypeVar("T")
 D = TypeVar("D")
@@ -22,15 +22,48 @@ _LONGEST_ID = 60  # characters
 
 
 @dataclass(frozen=True)
+class Id:
+    """A word of the writer's own, by which an entry is known in the rest of the file.
+
+    Args:
+        what: what it is the id of.
+        reserved: words that can't be ids, each with the reason.
+    """
+
+    what: str
+    reserved: Mapping[str, str] = field(default_factory=dict)
+
+    def read(self, node: Node, place: Place, report: Report) -> str:
+        """The word."""
+        word = node.value if isinstance(node, Text) else ""
+        if wrong := self._wrong(word):
+            report.add(node.mark, f"{quoted(word)} can't be the id of a {self.what}: {wrong}")
+            raise Unreadable
+        return word
+
+    def _wrong(self, word: str) -> str:
+        if word in self.reserved:
+            return self.reserved[word]
+        if not _ID.fullmatch(word):
+            return "letters, digits, - and _ only, a letter or digit first"
+        return f"at most {_LONGEST_ID} characters" if len(word) > _LONGEST_ID else ""
+
+    def schema(self) -> Schema:
+        """Words, but for those that are reserved."""
+        ids: Schema = {"pattern": _ID_SCHEMA, "maxLength": _LONGEST_ID}
+        return ids | {"not": {"enum": sorted(self.reserved)}} if self.reserved else ids
+
+
+@dataclass(frozen=True)
 class Table(Generic[T]):
-    """Entries by id.
+    """Entries, each under a key of its own.
 
     Args:
         what, several: what an entry is, and what they are.
         of: reads an entry.
-        stand_in: takes the place of an entry that can't be read, so that its id is still known.
+        stand_in: takes the place of an entry that can't be read, so that its key is still known.
         says: what an entry is, for the editor.
-        reserved: ids that would be misunderstood elsewhere.
+        keys: reads a key: an ``Id``, or one of a few words.
         least, most: how many there may be.
     """
 
@@ -39,7 +72,7 @@ class Table(Generic[T]):
     of: Reader[T]
     stand_in: T
     says: str
-    reserved: Iterable[str] = ()
+    keys: Reader[str]
     least: int = 0
     most: int = 5000
 
@@ -51,37 +84,22 @@ class Table(Generic[T]):
         if len(block.pairs) < self.least:
             report.add(node.mark, f"{place} needs at least one {self.what}")
         if len(block.pairs) > self.most:
-            report.add(
-                node.mark,
-                f"{place} has more than {self.most} {self.several}: make several jobs",
-            )
-        return {key.value: self._entry(key, value, report) for key, value in block.pairs}
+            words = f"{place} has more than {self.most} {self.several}: make several files"
+            report.add(node.mark, words)
+        for word, _ in block.pairs:
+            attempt(self.keys, word, Place(f"a key of {place}", word.mark), report)
+        return {word.value: self._entry(word, value, report) for word, value in block.pairs}
 
-    def _entry(self, key: Text, value: Node, report: Report) -> T:
-        self._check_id(key, report)
-        place = Place(f"{self.what} {quoted(key.value)}", key.mark)
+    def _entry(self, word: Text, value: Node, report: Report) -> T:
+        place = Place(f"{self.what} {quoted(word.value)}", word.mark)
         got = attempt(self.of, value, place, report)
         return got.value if got else self.stand_in
 
-    def _check_id(self, key: Text, report: Report) -> None:
-        if key.value in self.reserved:
-            wrong = "this word has a meaning of its own in 'after'"
-        elif not _ID.fullmatch(key.value):
-            wrong = "letters, digits, - and _ only, a letter or digit first"
-        elif len(key.value) > _LONGEST_ID:
-            wrong = f"at most {_LONGEST_ID} characters"
-        else:
-            return
-        report.add(key.mark, f"{quoted(key.value)} can't be the id of a {self.what}: {wrong}")
-
     def schema(self) -> Schema:
-        """An object with ids for keys."""
-        ids: Schema = {"pattern": _ID_SCHEMA, "maxLength": _LONGEST_ID}
-        if self.reserved:
-            ids["not"] = {"enum": sorted(self.reserved)}
+        """An object with such keys."""
         return {
             "type": "object" if self.least else ["object", "null"],
-            "propertyNames": ids,
+            "propertyNames": self.keys.schema(),
             "minProperties": self.least,
             "maxProperties": self.most,
             "additionalProperties": {"description": self.says} | self.of.schema(),
@@ -114,16 +132,21 @@ def key(reader: Reader[T], says: str, default: D, required: str = "") -> T | D:
 class Entry:
     """What a form's dataclass has beside its keys: where it and they are in the file.
 
-    ``where`` is where the entry's own key stands, ``marks`` where the values of its keys do.
+    ``where`` is where the entry's own key stands, ``marks`` where the values of its keys do, in the
+    order of the file. Entries that say the same are equal, wherever they stand.
     """
 
-    where: Mark = TOP
-    marks: Mapping[str, Mark] = field(default_factory=dict)
-    unread: frozenset[str] = frozenset()
+    where: Mark = field(default=TOP, compare=False, repr=False)
+    marks: Mapping[str, Mark] = field(default_factory=dict, compare=False, repr=False)
+    unread: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
 
     def has(self, name: str) -> bool:
         """Whether the key is there."""
         return name in self.marks
+
+    def said(self) -> dict[str, Any]:
+        """The value of each key, defaults included."""
+        return {name: getattr(self, attribute) for name, attribute in _names(type(self)).items()}
 
 
 @dataclass(frozen=True)
@@ -145,19 +168,37 @@ class OneOf:
 E = TypeVar("E", bound=Entry)
 
 
+def _names(make: type[Entry]) -> dict[str, str]:
+    """The field of each key; a key that is a Python word has a ``_`` behind it."""
+    return {f.name.rstrip("_"): f.name for f in fields(make) if "key" in f.metadata}
+
+
+def _nothing(entry: Entry, report: Report) -> None:
+    """No key of the form depends on another."""
+
+
 @dataclass(frozen=True)
 class Form(Generic[E]):
-    """A block with the keys of a dataclass; a key that is a Python word has a ``_`` behind it."""
+    """A block with the keys of a dataclass.
+
+    Args:
+        make: the dataclass.
+        like: what such a block looks like.
+        empty: whether nothing at all may stand there.
+        agree: reports which values don't go together; asked where nothing else is wrong.
+        either: keys of which some must be there.
+    """
 
     make: type[E]
-    like: str  # what such a block looks like
-    empty: bool = False  # whether nothing at all may stand there
+    like: str
+    empty: bool = False
+    agree: Callable[[E, Report], None] = _nothing
     either: OneOf | None = None
 
     @cached_property
     def names(self) -> dict[str, str]:
         """The field of each key."""
-        return {f.name.rstrip("_"): f.name for f in fields(self.make) if "key" in f.metadata}
+        return _names(self.make)
 
     @cached_property
     def keys(self) -> dict[str, Key[Any]]:
@@ -170,10 +211,17 @@ class Form(Generic[E]):
         block = _or_empty(node, may=self.empty)
         if not isinstance(block, Block):
             raise refuse(node, place, report, f"a block of keys such as {self.like}")
+        before = len(report.problems)
         _report_unknown(block, self.keys, place, report)
         _report_missing(block, self.keys, place, report)
         if self.either and not self.either.met_by(key.value for key, _ in block.pairs):
             report.add(place.mark, f"{place} needs {self.either.says}")
+        entry = self._entry(block, place, report)
+        if len(report.problems) == before:
+            self.agree(entry, report)
+        return entry
+
+    def _entry(self, block: Block, place: Place, report: Report) -> E:
         there = [(k, value) for k, value in block.pairs if k.value in self.keys]
         read = {
             k.value: attempt(

@@ -1,7 +1,7 @@
 """YAML text to a plain tree in which every value is the text its writer typed, with its place.
 
 No types are guessed (``18:30`` is no number, ``no`` is a word), so the reader of a key decides what
-its text means. What a job file has no use for is refused by name: anchors, aliases, tags, merge
+its text means. What no form has a use for is refused by name: anchors, aliases, tags, merge
 keys, several documents, duplicate keys, tabs as indentation, control characters.
 
 Source: YAML 1.1 specification, chapters 5 (characters), 6.9 (node properties) and 7 (documents).
@@ -19,7 +19,7 @@ from scheduler.errors import Problem, did_you_mean
 from scheduler.yamlform.words import in_words
 
 LARGEST = 1_000_000  # bytes
-_DEEPEST = 20  # levels; a job file has use for six
+_DEEPEST = 20  # levels; a form has use for six
 _HINTS = 50  # near words are searched for the first problems only: it takes time in a long file
 LOADER: type = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # the first is much faster
 _MEANT_AS_NOTHING = {"", "~", "null", "Null", "NULL"}
@@ -71,10 +71,16 @@ Node = Text | Items | Block
 
 
 class Report:
-    """The problems of one file, collected while reading goes on."""
+    """The problems of one file, collected while reading goes on.
 
-    def __init__(self, file: str) -> None:
+    Args:
+        file: its name.
+        kind: what it holds one of, ``job`` or ``class``, for messages.
+    """
+
+    def __init__(self, file: str, kind: str) -> None:
         self.file = file
+        self.kind = kind
         self.problems: list[Problem] = []
 
     def add(self, mark: Mark, message: str) -> None:
@@ -102,7 +108,7 @@ def tree(content: bytes, report: Report) -> Node:
     try:
         return _Builder(text, report).document()
     except yaml.MarkedYAMLError as error:
-        mark, message = in_words(error, _LINE_END.split(text))
+        mark, message = in_words(error, _LINE_END.split(text), report.kind)
         report.add(Mark(*mark), message)
     except (yaml.YAMLError, ValueError, OverflowError):
         # The pure Python loader trips over "\UFFFFFFFF" where the other reports a place.
@@ -119,14 +125,14 @@ class _NotText(Exception):
 def _decoded(content: bytes, report: Report) -> str:
     """The text of the file, if it is text and not too long."""
     try:
-        return _text(content)
+        return _text(content, report.kind)
     except _NotText as error:
         report.add(error.mark, str(error))
         raise Unreadable from None
 
 
-def _text(content: bytes) -> str:
-    _refuse(content)
+def _text(content: bytes, kind: str) -> str:
+    _refuse(content, kind)
     body = content.removeprefix(BOM_UTF8)
     try:
         text = body.decode()
@@ -138,16 +144,16 @@ def _text(content: bytes) -> str:
     return text
 
 
-def _refuse(content: bytes) -> None:
-    """Raise for what is plainly no job file."""
+def _refuse(content: bytes, kind: str) -> None:
+    """Raise for what is plainly no file of that kind."""
     if len(content) > LARGEST:
         size = f"{len(content) / 1_000_000:.1f} MB"
-        raise _NotText(f"too big for a job file: {size}, and 1 MB is the most")
+        raise _NotText(f"too big for a {kind} file: {size}, and 1 MB is the most")
     if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
         raise _NotText("this is UTF-16 text: save the file as UTF-8")
     if content.count(b"\0") > 1:
         raise _NotText(
-            "this is not a text file (it holds NUL bytes); save a job file as UTF-8 text"
+            f"this is not a text file (it holds NUL bytes); save a {kind} file as UTF-8 text"
         )
 
 
@@ -170,6 +176,7 @@ class _Builder:
 
     def __init__(self, text: str, report: Report) -> None:
         self.report = report
+        self.kind = f"a {report.kind} file"
         self.events: Iterator[yaml.Event] = yaml.parse(text, Loader=LOADER)
 
     def document(self) -> Node:
@@ -181,13 +188,14 @@ class _Builder:
         next(self.events)  # the end of the document
         after = next(self.events)
         if not isinstance(after, yaml.StreamEndEvent):
-            self.report.add(_mark(after), "a second document begins here: one file holds one job")
+            words = f"a second document begins here: one file holds one {self.report.kind}"
+            self.report.add(_mark(after), words)
         return root
 
     def node(self, event: yaml.Event, depth: int) -> Node:
         mark = _mark(event)
         if depth > _DEEPEST:
-            self.report.add(mark, f"nested too deep: a job file has no use for {_DEEPEST} levels")
+            self.report.add(mark, f"nested too deep: {self.kind} has no use for {_DEEPEST} levels")
             raise Unreadable
         self._refuse_properties(event, mark)
         match event:
@@ -200,16 +208,17 @@ class _Builder:
         return Text(f"*{getattr(event, 'anchor', '')}", mark)  # an alias, reported
 
     def _refuse_properties(self, event: yaml.Event, mark: Mark) -> None:
-        """Report what YAML hangs on a value and a job file has no use for."""
+        """Report what YAML hangs on a value and no form has a use for."""
         sign = "*" if isinstance(event, yaml.AliasEvent) else "&"
         if anchor := getattr(event, "anchor", None):
             self.report.add(
                 mark,
-                f"{sign}{shortened(anchor)}: anchors and aliases are no part of a job file; "
+                f"{sign}{shortened(anchor)}: anchors and aliases are no part of {self.kind}; "
                 f"put quotes round text that starts with {sign}",
             )
         if getattr(event, "tag", None):
-            self.report.add(mark, "no tags in a job file; put quotes round text that starts with !")
+            words = f"no tags in {self.kind}; put quotes round text that starts with !"
+            self.report.add(mark, words)
 
     def _items(self, depth: int) -> Iterator[Node]:
         while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
@@ -229,7 +238,8 @@ class _Builder:
         if not isinstance(key, Text):
             self.report.add(key.mark, "a key must be a word; put quotes round text in { } or [ ]")
         elif key.value == "<<" and not key.quoted:
-            self.report.add(key.mark, "merge keys (<<) are no part of a job file; write it out")
+            words = f"merge keys (<<) are no part of {self.kind}; write it out"
+            self.report.add(key.mark, words)
         elif key.value in first:
             line = first[key.value].line
             self.report.add(key.mark, f"{quoted(key.value)} is there twice (first in line {line})")

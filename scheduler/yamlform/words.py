@@ -20,25 +20,32 @@ _BY_PROBLEM = (
     (r"scanning an (alias|anchor)", "put quotes round text that starts with & or *"),
     (r"sequence entries are not allowed", "a list that starts with - begins on a line of its own"),
     (r"scanning a block scalar", "put quotes round text that starts with | or >"),
-    (r"directive|incompatible|percent", "a line that starts with % is no part of a job file"),
-    (r"maximum nesting", "nested too deep for a job file"),
-    (r"document start", "nothing may follow the end of the job"),
+    (r"directive|incompatible|percent", "a line that starts with % is no part of a {kind} file"),
+    (r"maximum nesting", "nested too deep for a {kind} file"),
+    (r"document start", "nothing may follow the end of the {kind}"),
 )  # fmt: skip
 
 
-def in_words(error: yaml.MarkedYAMLError, lines: Sequence[str]) -> tuple[tuple[int, int], str]:
-    """Line and column (from 1) and message of a parser's error; ``lines`` are those of the file.
+def in_words(
+    error: yaml.MarkedYAMLError, lines: Sequence[str], kind: str
+) -> tuple[tuple[int, int], str]:
+    """Line and column (from 1) and message of a parser's error.
+
+    Args:
+        error: what the parser says.
+        lines: those of the file.
+        kind: of what the file is one, such as ``job``.
 
     Both loaders of PyYAML come to the same words, for they differ in theirs.
     """
     at = _mark(error.problem_mark) or _mark(error.context_mark) or (1, 1)
     since = _mark(error.context_mark) or at
     said = f"{error.context or ''}: {error.problem or ''}"
-    for rule in (_tab, _flow, _colon, _key, _other):
+    for rule in (_tab, _flow, _colon, _key):
         answer = rule(said, at, since, lines)
         if answer:
             return answer
-    return at, f"not readable as YAML ({error.problem})"
+    return _other(said, at, since, kind) or (at, f"not readable as YAML ({error.problem})")
 
 
 _Answer = tuple[tuple[int, int], str] | None
@@ -84,10 +91,10 @@ def _key(said: str, at: _Place, since: _Place, lines: Sequence[str]) -> _Answer:
     return at, _INDENT if alone else "put quotes round the whole text, not round a part of it"
 
 
-def _other(said: str, at: _Place, since: _Place, _lines: Sequence[str]) -> _Answer:
+def _other(said: str, at: _Place, since: _Place, kind: str) -> _Answer:
     for pattern, words in _BY_PROBLEM:
         if re.search(pattern, said):
-            return (since if "quotes opened" in words else at), words
+            return (since if "quotes opened" in words else at), words.format(kind=kind)
     return None
 
 
