@@ -1,15 +1,17 @@
 """The catalogue, seen: its classes as text for a terminal and as plain data for programs."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import asdict
 from math import ceil
 from typing import Any
 
-from scheduler.catalogue import classes, product_class
+from scheduler.catalogue import classes, product, product_class
 from scheduler.classfile import ClassLimits, ClassStage, ProductClass
 from scheduler.clock import HOUR
 from scheduler.laws import LAWS, rate
 from scheduler.layout import NARROW, Entry, Section, laid_out
-from scheduler.model import Conditions, Stage
+from scheduler.measures import show_measure
+from scheduler.model import Amount, Conditions, Stage
 from scheduler.quantities import (
     Units,
     show_difference,
@@ -18,11 +20,14 @@ from scheduler.quantities import (
     show_length,
     show_temperature,
 )
+from scheduler.takeoff import working_minutes
 from scheduler.wording import columns, duration, glued, listed, wrapped
 
 AIRS = (Conditions(10.0, 0.50), Conditions(20.0, 0.50), Conditions(20.0, 0.80))
 """A cold, an ordinary and a damp room: steady airs in which waits are shown."""
 
+_MIXING = (10.0, 20.0, 30.0)  # °C
+_FOOT = 0.3048  # m
 _STAGE, _CELL = 8, 11  # columns of the table of waits: 2 + 8 + 3 x 11 = 43 suits a telephone
 _NAME = 22  # columns for a class's name in the list
 _ADVICE = (
@@ -66,6 +71,7 @@ def _class_text(kind: ProductClass, width: int, units: Units) -> str:
         Section("Stages", tuple(_stage(n, s, units) for n, s in kind.stages.items())),
         Section("How the air counts", tuple(_laws(kind))),
         Section("Applying", tuple(_applying(kind, units))),
+        Section("Using", tuple(_using(kind, units))),
     )
     parts = (
         "\n".join([*about, *note]),
@@ -163,6 +169,43 @@ def _limits(limits: ClassLimits, units: Units) -> Iterator[str]:
         yield f"{glued(show_difference(limits.dew_margin, units))} or more above its dew point"
 
 
+def _using(kind: ProductClass, units: Units) -> Iterator[Entry]:
+    """How much is used, how long a mix is usable, and how it keeps."""
+    amount = product(kind.name, kind.name).amount
+    if amount is None:
+        return
+    yield Entry("use", _reach(amount, units), (f"{amount.basis}; {amount.source}",))
+    yield Entry("waste", f"{show_humidity(amount.waste)} more, to pail, tools and offcuts")
+    if amount.pot_life is not None:
+        yield Entry("a mix", _pot(amount, amount.pot_life, units), (amount.pot_source,))
+    lives = (("sealed", amount.sealed_life), ("opened", amount.opened_life))
+    if kept := listed(f"{how} {show_duration(life)}" for how, life in lives if life is not None):
+        yield Entry("keeps", kept, (amount.life_source,))
+
+
+def _reach(amount: Amount, units: Units) -> str:
+    """How far a pack goes at one application; on metric sites also what one metre takes."""
+    size = amount.pack / amount.use
+    far = f"{size / _FOOT:.0f} ft" if (amount.per, units) == ("m", "imperial") else ""
+    pack = show_measure(amount.pack, amount.unit, units)
+    goes = f"a pack of {pack} goes {far or show_measure(size, amount.per, units)} at a time"
+    if units == "imperial":
+        return goes
+    return f"{show_measure(amount.use, amount.unit, units)}/{amount.per}; {goes}"
+
+
+def _pot(amount: Amount, stated: int, units: Units) -> str:
+    at = f"{show_duration(stated)} at {glued(_air(amount.pot_at, units))}"
+    if not LAWS[amount.pot_law].affected_by_air:
+        return f"usable for {at}, whatever the room is like"
+    others = (
+        f"{show_duration(minutes)} at {glued(show_temperature(warmth, units))}"
+        for warmth in _MIXING
+        if (minutes := working_minutes(amount, warmth)) is not None
+    )
+    return f"usable for {at}: {listed(others)}"
+
+
 def products_json(class_name: str | None = None) -> dict[str, Any]:
     """The catalogue, or one class of it, as JSON-able data; minutes, °C, K, mm, shares of 1.
 
@@ -175,7 +218,16 @@ def products_json(class_name: str | None = None) -> dict[str, Any]:
 
 def _class_json(kind: ProductClass) -> dict[str, Any]:
     stages = [_stage_json(name, stage) for name, stage in kind.stages.items()]
-    return {"name": kind.name} | kind.said() | {"stages": stages, "limits": kind.limits.said()}
+    amount = product(kind.name, kind.name).amount
+    return (
+        {"name": kind.name}
+        | kind.said()
+        | {
+            "stages": stages,
+            "limits": kind.limits.said(),
+            "amount": None if amount is None else asdict(amount),
+        }
+    )
 
 
 def _stage_json(name: str, stage: ClassStage) -> dict[str, Any]:

@@ -108,6 +108,34 @@ def test_the_data_goes_through_json_and_holds_what_the_class_states() -> None:
     assert membrane["limits"]["humidity_max"] == 0.85
 
 
+@pytest.mark.parametrize("name", classes())
+def test_what_a_class_uses_and_how_it_keeps_is_in_its_text(name: str) -> None:
+    amount = product("p", name).amount
+    assert amount is not None
+    flowing = " ".join(products_text(name, 80).split())
+    told = [f"{amount.basis}; {amount.source}", amount.pot_source, amount.life_source]
+    assert [words for words in told if words not in flowing] == []
+    assert ("usable for" in flowing) == (amount.pot_life is not None)
+
+
+def test_a_pack_of_thinset_goes_95_sq_ft_and_a_mix_lasts_longer_in_the_cold() -> None:
+    # Installers' guides, read: 95 sq ft for 50 lb. Pot life from memory; ASTM C1074, Q = 5000 K.
+    imperial, metric = (products_text("thinset", 80, units) for units in ("imperial", "metric"))
+    assert "a pack of 50 lb goes 95 sq ft at a time" in imperial
+    assert "2.57 kg/m2; a pack of 22.68 kg goes 8.83 m2 at a time" in metric
+    assert "usable for 3 h at 21.1 C 50 %: 5 h 50 min at 10 C" in metric
+    joints = products_text("rapid-joint-cement", 80, "imperial")
+    assert "a pack of 25 lb goes 155 ft at a time" in joints
+    assert "usable for 10 min at 70 F 50 %: 19 min at 50 F" in joints
+
+
+def test_the_data_says_what_is_used_and_how_long_a_mix_lasts() -> None:
+    (cement,) = json.loads(json.dumps(products_json("rapid-joint-cement")))["classes"]
+    amount = cement["amount"]
+    assert (amount["use"], amount["unit"], amount["per"]) == (pytest.approx(0.24), "kg", "m")
+    assert (amount["pot_life"], amount["pot_law"]) == (10, "hydration")
+
+
 def test_the_data_of_all_classes_is_that_of_each() -> None:
     assert products_json()["classes"] == [products_json(name)["classes"][0] for name in classes()]
 
