@@ -356,6 +356,7 @@ def working_minutes(amount: Amount, temperature: float, humidity: float = 0.5) -
 
     The law that sets a product also ends its pot life. Where the law stands still (cement near
     freezing) the stated time stands: nobody should find out on a floor how much longer it is.
+    Above 35 °C, where the law counts as at 35 °C, it is shorter still; no class is applied there.
 
     Args:
         amount: its ``pot_life``, with the law and the air it is stated for.
