@@ -1,9 +1,12 @@
 """From a job to its plan: compile, solve, tell; or say which rules can't all hold."""
 
+from dataclasses import replace
+
 from scheduler.conflict import NoPlan, conflict
 from scheduler.model import Job, Plan
 from scheduler.network import compile_job, horizon
 from scheduler.plan import make_plan
+from scheduler.shopping.stock import stock_warnings
 from scheduler.solve import NORMAL, REACHES, Effort, Unsolved, solve
 
 
@@ -16,8 +19,10 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
     for days in REACHES:
         network = compile_job(job, horizon(job, days))
         try:
-            return make_plan(network, solve(network, effort))
+            plan = make_plan(network, solve(network, effort))
         except Unsolved as unsolved:
             if unsolved.final:
                 break
+            continue
+        return replace(plan, warnings=(*plan.warnings, *stock_warnings(job, plan)))
     raise NoPlan(conflict(job))

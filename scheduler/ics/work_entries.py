@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from scheduler.batches import batches, in_words
+from scheduler.cautions import Due, cautions_due
 from scheduler.ics.entries import (
     LABEL_FIRST,
     SHORT,
@@ -17,11 +19,12 @@ from scheduler.ics.entries import (
     when,
 )
 from scheduler.model import Job, Link, Plan, PlannedTask, Product, Task
-from scheduler.wording import READY
+from scheduler.wording import GLUE, READY
 
 
 def work_entries(job: Job, plan: Plan) -> Iterator[Entry]:
     """The entries of every task, busy where somebody has to be there."""
+    told = cautions_due(job, plan)
     for placed in plan.tasks:
         spans = placed.sessions or ((placed.start, placed.start + SHORT),)
         for part, (start, end) in enumerate(spans, 1):
@@ -30,7 +33,7 @@ def work_entries(job: Job, plan: Plan) -> Iterator[Entry]:
                 start=start,
                 end=end,
                 summary=_summary(plan, placed, part),
-                description="\n".join(_lines(job, plan, placed, part)),
+                description="\n".join(_lines(job, plan, placed, part, told)),
                 category=_category(placed),
                 busy=_category(placed) == "Work",
                 depends_on=_depends_on(job, plan, placed, part),
@@ -52,7 +55,9 @@ def _summary(plan: Plan, placed: PlannedTask, part: int) -> str:
     return placed.name
 
 
-def _lines(job: Job, plan: Plan, placed: PlannedTask, part: int) -> Iterator[str]:
+def _lines(
+    job: Job, plan: Plan, placed: PlannedTask, part: int, told: tuple[Due, ...]
+) -> Iterator[str]:
     task = job.task[placed.id]
     product = job.product_of(task)
     yield f"Job: {job.name}"
@@ -61,11 +66,20 @@ def _lines(job: Job, plan: Plan, placed: PlannedTask, part: int) -> Iterator[str
         yield f"Room: {placed.room}"
     if product:
         yield f"Applies: {product_words(product)}"
+    yield from _mixing(job, placed, part)
     yield from _before(plan, task, placed, part)
     yield from _after(job, plan, placed, part)
     if task.notes:
         yield f"Notes: {task.notes}"
     yield from _cautions(task, product)
+    if part == 1:
+        yield from (f"Caution: {each.text()}" for each in told if each.task == task.id)
+
+
+def _mixing(job: Job, placed: PlannedTask, part: int) -> Iterator[str]:
+    found = batches(job, placed, placed.sessions[part - 1]) if placed.sessions else None
+    if found is not None and (words := in_words(job, found)):
+        yield words.replace(GLUE, " ")
 
 
 def _before(plan: Plan, task: Task, placed: PlannedTask, part: int) -> Iterator[str]:

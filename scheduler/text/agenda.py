@@ -2,25 +2,31 @@
 
 from collections.abc import Iterator
 
+from scheduler.batches import batches, in_words
 from scheduler.layout import Entry, Section
 from scheduler.model import Job, Plan, PlannedTask, Product
 from scheduler.text.days import Days, by_heading, clock_changes, heading, pieces
 from scheduler.text.meanwhile import kept_off, must_start, waits
+from scheduler.text.notes import Notes, cautions, notes_of, supplies
 from scheduler.wording import GLUE, clock, glued, listed
 
 
 def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
     """The plan by day: headings with weekday, date and who comes; entries in the order of the day.
 
-    The entries of a day are: a change of the clocks; the work, by start; what sets and dries;
-    rooms closed or to be kept free of dust; what must start by when.
+    The entries of a day are: a change of the clocks; cautions; what must be on site, ordered or
+    used up; the work, by start; what sets and dries; rooms closed or to be kept free of dust; what
+    must start by when.
     """
-    return tuple(Section(heading(days), _entries(days)) for days in by_heading(job, plan))
+    notes = notes_of(job, plan)
+    return tuple(Section(heading(days), _entries(days, notes)) for days in by_heading(job, plan))
 
 
-def _entries(days: Days) -> tuple[Entry, ...]:
+def _entries(days: Days, notes: Notes) -> tuple[Entry, ...]:
     found = (
         *clock_changes(days),
+        *cautions(days, notes),
+        *supplies(days, notes),
         *_work(days),
         *waits(days),
         *kept_off(days),
@@ -50,6 +56,7 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
     details = (
         *(("HOLD POINT: go on only when it is passed.",) if hold else ()),
         *(_beginning(days, planned) if part == 1 and days.holds(start) else ()),
+        *(_mixing(days, planned, (start, end)) if days.holds(start) and end > start else ()),
     )
     return Entry(label, title, details)
 
@@ -90,6 +97,13 @@ def _beginning(days: Days, planned: PlannedTask) -> Iterator[str]:
         yield f"Must be finished by {days.when(task.must_finish_by, ends=True)}."
     if task.notes:
         yield f"Note: {task.notes}"
+
+
+def _mixing(days: Days, planned: PlannedTask, session: tuple[int, int]) -> Iterator[str]:
+    """How much to mix at a time."""
+    found = batches(days.job, planned, session)
+    if found is not None and (words := in_words(days.job, found)):
+        yield words
 
 
 def _first_use(days: Days, product: Product) -> str:
