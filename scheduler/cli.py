@@ -48,6 +48,7 @@ app = typer.Typer(
         "  thenwait plan examples/larch-row.yaml\n"
         "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
         '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
+        "  thenwait shopping examples/larch-row.yaml\n"
         "  thenwait products liquid-membrane"
     ),
     epilog=(
@@ -189,6 +190,38 @@ def ready(
         raise typer.Exit(NOT_YET)
 
 
+@app.command(short_help="What to buy, how much, and by when.")
+def shopping(
+    job: JobFile,
+    as_json: AsJson = False,
+    csv: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the list as a table for spreadsheets (CSV), too."),
+    ] = None,
+    now: Now = None,
+    width: Width = None,
+) -> None:
+    """List what a job takes: how much, in whole packs, for which task, needed and ordered by when.
+
+    With prices in the file it says what the job costs, by product and by trade.
+    """
+    from scheduler import shopping as lists
+    from scheduler.planner import plan_job
+
+    read = _read_job(job)
+    moment = _moment(now, read.timezone)
+    made = plan_job(read)
+    bought = lists.shopping(read, made)
+    cost = lists.costs(read, made, bought)
+    note = _write_table(csv, lists.shopping_csv(read, bought, made.timezone)) if csv else None
+    if as_json:
+        put(_as_json(lists.shopping_json(read, made, bought, cost, moment)))
+    else:
+        put(lists.shopping_text(read, made, bought, cost, text_width(width), moment))
+    if note:
+        talk(note)
+
+
 @app.command(short_help="The product classes and their times.")
 def products(
     name: Annotated[
@@ -275,6 +308,16 @@ def _update_calendar(path: Path, job: "Job", made: "Plan", now: int) -> str:
         return f"{path} holds this plan already ({events})"
     write_file(path, content)
     return f"wrote {path}: {events}, for a calendar of their own"
+
+
+def _write_table(path: Path, content: bytes) -> str:
+    """Write a table; the answer is what to tell of it."""
+    if str(path) == _STDIN:
+        raise BadInput("--csv needs the name of a file, such as --csv shopping.csv")
+    if path.exists() and not path.is_file():
+        raise ThenwaitError(f"{path}: this is no file, so no table can take its place")
+    write_file(path, content)
+    return f"wrote {path}"
 
 
 def _moment(text: str | None, zone: str) -> int:
