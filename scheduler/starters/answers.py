@@ -52,7 +52,7 @@ _FLOOR_SIDE = Size("2 ft", "26 ft", "8 ft")
 
 @dataclass(frozen=True)
 class Answers(Entry):
-    """The answers, every one filled in; sizes in mm. ``said`` is how each was written."""
+    """The answers, every one filled in; sizes in mm. ``written`` is how each was typed."""
 
     what: str = key(Word(starters), "What do you want to build?", "", required="a starter")
     units: Literal["metric", "imperial"] = key(
@@ -71,7 +71,7 @@ class Answers(Entry):
     niche: bool = key(YesNo(), "A niche for bottles in the wall?", False)
     pan: Pan = key(
         _PAN,
-        "The shower floor: a ready pan with a flange (ready), a mortar bed over a liner (liner), or "
+        "The shower floor: a ready pan with a flange (ready), a mortar bed over a liner (liner) or "
         "a mortar bed under the wall's membrane (membrane)?",
         "ready",
     )
@@ -101,7 +101,7 @@ class Answers(Entry):
         "underlay",
     )
     thickness: float = key(
-        Size("1/8 in", "1-1/2 in", "1/4 in", 0.5),
+        Size("1/8 in", "1-1/2 in", "1/4 in", 0.05),
         "How thick is the underlay where it is thickest?", 0.0,
     )  # fmt: skip
     wet_floor: bool = key(YesNo(), "Should the floor be waterproofed, to hold a spill?", False)
@@ -161,7 +161,7 @@ class Answers(Entry):
         Kept(MOMENT), "When can it begin? Such as 2027-01-08 18:00", None, required=DATE_WORDS
     )
     job: str = key(LINE, "What shall the job be called?", "", required="what the job is called")
-    said: Mapping[str, str] = field(default_factory=dict)
+    written: Mapping[str, str] = field(default_factory=dict)
 
 
 ANSWERS = Form(Answers, "what: tiled-shower")

@@ -79,16 +79,16 @@ def draft(answers: Answers) -> Draft:
     """The job that the answers ask for."""
     facts, starter = Facts(answers), starters()[answers.what]
     taken = [parts()[name] for name in starter.parts if facts.hold(parts()[name].when)]
-    chosen = [
-        (part.heading, {id_: t for id_, t in part.tasks.items() if facts.hold(t.when)})
+    chosen = {
+        id_: (part.heading, task)
         for part in taken
-    ]
-    links = _links((task for _, tasks in chosen for task in tasks.items()), facts)
-    made = [
-        (heading, DraftTask(id_, task, links[id_]))
-        for heading, tasks in chosen
-        for id_, task in tasks.items()
-    ]
+        for id_, task in part.tasks.items()
+        if facts.hold(task.when)
+    }
+    links = _links({id_: task for id_, (_, task) in chosen.items()}, facts)
+    made = (
+        (chosen[id_][0], DraftTask(id_, chosen[id_][1], links[id_])) for id_ in _in_order(links)
+    )
     sections = (
         Section(heading, tuple(task for _, task in group))
         for heading, group in groupby(made, key=lambda each: each[0])
@@ -96,11 +96,20 @@ def draft(answers: Answers) -> Draft:
     return Draft(answers, starter, tuple(sections))
 
 
-def _links(
-    tasks: Iterable[tuple[str, TaskPart]], facts: Facts
-) -> Mapping[str, tuple[LinkPart, ...]]:
+def _in_order(links: Mapping[str, Iterable[LinkPart]]) -> Iterator[str]:
+    """The tasks as the parts have them, but none before what it waits for.
+
+    A liner is tested before boards hide it, the membrane of a pan after them.
+    """
+    left = list(links)
+    while left:
+        ready = next(id_ for id_ in left if not any(link.task in left for link in links[id_]))
+        left.remove(ready)
+        yield ready
+
+
+def _links(taken: Mapping[str, TaskPart], facts: Facts) -> Mapping[str, tuple[LinkPart, ...]]:
     """What each task waits for among the tasks that are taken, without what goes without saying."""
-    taken = dict(tasks)
     kept = {
         id_: tuple(link for link in task.after if link.task in taken and facts.hold(link.when))
         for id_, task in taken.items()

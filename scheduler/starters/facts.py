@@ -1,9 +1,9 @@
 """What follows from the answers: the words that a ``when`` asks for, and those filled into texts.
 
-Beside the answers themselves: ``known_air``, ``old`` (before 1990, or nobody knows), ``bath`` (the job is in a
-bathroom), ``flood`` (the pan is built and must hold water), ``flange`` (it comes with one),
-``thick_underlay``, ``slow_tile`` and ``slow_floor_tile`` (large tile over a membrane dries to no
-side).
+Beside the answers themselves: ``known_air``, ``old`` (before 1990, or nobody knows), ``bath`` (the
+job is in a bathroom), ``flood`` (the pan is built and must hold water), ``flange`` (it comes with
+one), ``thick_underlay``, ``slow_tile`` and ``slow_floor_tile`` (large tile over a membrane dries to
+no side).
 """
 
 import re

@@ -4,6 +4,7 @@ What the owner gives beats a starter's own default, and that the shared one.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import Literal, cast
 
@@ -62,10 +63,8 @@ def problem(key: str, text: str) -> str:
         near = did_you_mean(key, ANSWERS.keys) or f"; known: {', '.join(ANSWERS.keys)}"
         return f"unknown answer '{key}'{near}"
     report = Report("", _KIND)
-    try:
+    with suppress(Unreadable):
         ANSWERS.keys[key].reader.read(text_node(text), Place(f"'{key}'", TOP), report)
-    except Unreadable:
-        pass
     return "; ".join(problem_.message for problem_ in report.problems)
 
 
@@ -125,7 +124,7 @@ def _answers(given: Given, supposed: Given, report: Report) -> Answers:
         _report_not_allowed(answers, starter, report)
         _report_too_high(answers, report)
     said = {key: _said(node) for key, (_, node) in whole.items() if key in asked(starter)}
-    return replace(answers, said=said)
+    return replace(answers, written=said)
 
 
 def _starter(given: Given, report: Report) -> Starter:

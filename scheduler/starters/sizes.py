@@ -25,7 +25,7 @@ from scheduler.takeoff import (
     thinset,
 )
 
-# Sizes [mm] that nobody is asked for, and how thick a tile is; common practice, no published source.
+# Sizes [mm] that nobody is asked for; common practice, no published source.
 HEAD_HEIGHT = 1980.0  # tile to just over a shower head
 TUB_RIM = 400.0
 BENCH_DEPTH, BENCH_HEIGHT = 380.0, 460.0

@@ -64,7 +64,7 @@ class _Writer:
     def _written_from(self) -> Iterator[str]:
         """The answers, so that another file can be made of them."""
         yield "# Written from these answers:"
-        said = self.answers.said
+        said = self.answers.written
         yield from (f"#   {key}: {said[key]}" for key in asked(self.made.starter) if said.get(key))
 
     def _job(self) -> Iterator[str]:
@@ -117,12 +117,13 @@ class _Writer:
         keys = {"class": part.class_, "label": part.label, "thickness": part.thickness,
                 "use": part.use}  # fmt: skip
         said = {key: self.facts.filled(text) for key, text in keys.items() if text}
-        if part.comment:
-            yield comment(2, self.facts.filled(part.comment))
+        beside = self.facts.filled(part.comment)
         inside = ", ".join(f"{key}: {text}" for key, text in said.items())
         if len(inside) < 75 and not part.example:
-            yield f"  {id_}: {{{inside}}}"
+            yield line(2, id_, f"{{{inside}}}", beside)
             return
+        if beside:
+            yield comment(2, beside)
         yield f"  {id_}:"
         yield from (f"    {key}: {text}" for key, text in said.items())
         if part.example:
