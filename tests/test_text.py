@@ -48,6 +48,15 @@ Fri 8 Jan: nobody comes
   Nothing to do; nothing sets or dries.
 
 Sat 9 Jan: me
+  caution      Silica dust: Cutting, grinding and breaking tile, board, mortar
+               and concrete makes dust that scars lungs. Cut wet or with a
+               vacuum on the tool, outdoors if you can; wear a respirator that
+               fits; sweep nothing dry. (29 CFR 1926.1153)
+  caution      Heaters and carbon monoxide: Where you heat a cold room, use
+               electric heat or a heater that vents outside. One that burns gas,
+               kerosene or propane gives off carbon monoxide, which kills, and
+               water vapour, which slows drying. Have a carbon monoxide alarm.
+               (29 CFR 1926.154 and 1926.57)
   09:00–13:00  Hang backer board — me, in shower
                Why then: me not in hours before Sat 09:00
                Makes dust.
@@ -79,6 +88,10 @@ Sun 10 Jan: me
                If missed: abrade, clean and start again with a first coat.
 
 Mon 11 Jan: nobody comes
+  caution      Permits and inspections: Codes differ by place and year. Ask your
+               building office which inspections this job needs (framing,
+               plumbing, wiring, pan) and when; cover nothing before it has
+               passed. (the local building code)
   from 15:20   until Tue 15:20: Flood test — needs nobody, in shower
                HOLD POINT: go on only when it is passed.
                Why then: membrane ready for the flood test at 15:20
@@ -99,6 +112,10 @@ Fri 15 Jan: nobody comes
   Nothing to do; nothing sets or dries.
 
 Sat 16 Jan: me
+  caution      Wet cement: It burns skin and eyes, and one feels it too late.
+               Waterproof gloves, glasses, long sleeves, knee pads; wash it off
+               at once with much water, and see a doctor for the eyes. (ASTM
+               C1074; the product's safety data sheet)
   09:00–17:00  Set wall and floor tile (part 1 of 2) — me, in shower
                Applies thinset.
                Why then: me not in hours before Sat 09:00
@@ -172,6 +189,20 @@ Fri 8 Jan: nobody comes
   Nothing to do; nothing sets or dries.
 
 Sat 9 Jan: me
+  caution Silica dust: Cutting, grinding and
+    breaking tile, board, mortar and concrete
+    makes dust that scars lungs. Cut wet or
+    with a vacuum on the tool, outdoors if
+    you can; wear a respirator that fits;
+    sweep nothing dry. (29 CFR 1926.1153)
+  caution Heaters and carbon monoxide: Where
+    you heat a cold room, use electric heat
+    or a heater that vents outside. One that
+    burns gas, kerosene or propane gives off
+    carbon monoxide, which kills, and water
+    vapour, which slows drying. Have a carbon
+    monoxide alarm. (29 CFR 1926.154 and
+    1926.57)
   09:00–13:00 Hang backer board — me, in
     shower
     Why then: me not in hours before Sat
@@ -220,6 +251,12 @@ Sun 10 Jan: me
       with a first coat.
 
 Mon 11 Jan: nobody comes
+  caution Permits and inspections: Codes
+    differ by place and year. Ask your
+    building office which inspections this
+    job needs (framing, plumbing, wiring,
+    pan) and when; cover nothing before it
+    has passed. (the local building code)
   from 15:20 until Tue 15:20: Flood test —
     needs nobody, in shower
     HOLD POINT: go on only when it is passed.
@@ -245,6 +282,12 @@ Fri 15 Jan: nobody comes
   Nothing to do; nothing sets or dries.
 
 Sat 16 Jan: me
+  caution Wet cement: It burns skin and eyes,
+    and one feels it too late. Waterproof
+    gloves, glasses, long sleeves, knee pads;
+    wash it off at once with much water, and
+    see a doctor for the eyes. (ASTM C1074;
+    the product's safety data sheet)
   09:00–17:00 Set wall and floor tile
     (part 1 of 2) — me, in shower
     Applies thinset.

@@ -28,12 +28,15 @@ def shopping_text(  # noqa: PLR0913, PLR0917 (a list, its cost, and who reads it
         now: what is to be ordered before this UTC minute is late.
     """
     show = _Show(job, plan)
-    to_buy = [line for line in bought.lines if line.needed_by is not None]
+    wanted = [line for line in bought.lines if line.needed_by is not None]
+    to_buy = [line for line in wanted if line.net]
+    open_ = [line for line in wanted if not line.net]
     enough = [line for line in bought.lines if line.needed_by is None]
     sections = (
         Section(f"{tidy(job.name)}: what to buy", (_head(job, plan),)),
         Section("LOOK AT THIS FIRST", tuple(show.warnings(bought, now))),
         Section("TO BUY", tuple(show.line(line) for line in to_buy)),
+        Section("NEEDED, BUT HOW MUCH IS NOT KNOWN", tuple(show.open(open_))),
         Section("ENOUGH ON HAND", tuple(show.enough(line) for line in enough)),
         Section("WHAT IT COSTS", tuple(show.costs(cost))),
         Section("BEFORE YOU ORDER", tuple(_cautions(to_buy))),
@@ -92,8 +95,8 @@ class _Show:
         of = line.item
         title = f" ({tidy(of.title)})" if of.title and of.title != of.id else ""
         if line.packs is None or of.pack is None or (line.unknown and not line.packs):
-            much = self._size(of, line.to_buy) if line.to_buy else "how much is not known"
-            return f"{tidy(of.id)}{title}: {much}"
+            much = f": {self._size(of, line.to_buy)}" if line.to_buy else ""
+            return f"{tidy(of.id)}{title}{much}"
         more = " and more" if line.unknown else ""
         return f"{tidy(of.id)}{title}: {packs(self.job, line, of.pack)}{more}"
 
@@ -104,11 +107,23 @@ class _Show:
             hand = f", {self._size(of, line.on_hand)} of it on hand" if line.on_hand > 0 else ""
             yield f"Takes {self._size(of, line.gross)}{waste}{hand}."
         if line.unknown:
-            names = self._names(line.unknown)
-            yield f"How much {names} takes is not known: give the task 'quantity' or 'uses'."
+            yield f"And more, nobody knows how much, for {self._names(line.unknown)}."
 
     def _tasks(self, line: Line) -> Iterator[str]:
-        yield f"For {self._names(line.needs)}."
+        yield f"For {self._names(tuple(need for need in line.needs if need.amount is not None))}."
+
+    def open(self, lines: list[Line]) -> Iterator[Entry]:
+        """What is needed of which nobody knows how much, and what would tell it."""
+        for line in lines:
+            details = (*self._order(line),)
+            words = f"{self._what(line)}, for {self._names(line.needs)}"
+            yield Entry(dated(line.needed_by or 0, self.zone), words, details)
+        if lines:
+            yield Entry(
+                "",
+                "Give these tasks a 'quantity', such as 42 sq ft or 9.2 m2, or say under 'uses' "
+                "what they take.",
+            )
 
     def _names(self, needs: tuple[Need, ...]) -> str:
         return listed(dict.fromkeys(self._name(need.task) for need in needs))
