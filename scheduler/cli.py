@@ -17,6 +17,7 @@ from scheduler.clock import instant
 from scheduler.console import (
     NARROWEST,
     PIPED,
+    at_terminal,
     give_up_stdout,
     put,
     read_file,
@@ -24,6 +25,7 @@ from scheduler.console import (
     talk,
     text_width,
     write_file,
+    zone_here,
 )
 from scheduler.errors import BadFile, BadInput, ThenwaitError, did_you_mean
 from scheduler.text import plan_text
@@ -45,6 +47,7 @@ app = typer.Typer(
         "Plans tile and bathroom work by the day, where most of the calendar is waiting for things "
         "to set, dry and cure.\n\n"
         "\b\n"
+        "  thenwait new my-shower.yaml\n"
         "  thenwait plan examples/larch-row.yaml\n"
         "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
         '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
@@ -134,6 +137,43 @@ def _options(
     ] = False,
 ) -> None:
     """What may stand before a command."""
+
+
+@app.command(short_help="Write a job file from a few answers.")
+def new(
+    file: Annotated[
+        str, typer.Argument(metavar="FILE", help="The job file to write; - prints it.")
+    ],
+    what: Annotated[
+        str | None, typer.Option(metavar="STARTER", help="What to build, such as tiled-shower.")
+    ] = None,
+    answers: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Answers from a file, in YAML.")
+    ] = None,
+    sets: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="KEY=TEXT", help="One answer, as 'width=5 ft'; repeatable."),
+    ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="Ask nothing: the usual answer to the rest.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file of that name.")] = False,
+    now: Now = None,
+) -> None:
+    """Write a job file, ready to plan and to edit: asks on a terminal, or takes answers.
+
+    Without a terminal, with --answers or with --yes nothing is asked.
+    """
+    from scheduler import starters
+
+    _check_free(file, force)
+    zone = zone_here()
+    supposed = starters.suppose(_moment(now, zone or "UTC"), zone)
+    given = starters.options(sets or ()) | ({"what": what} if what else {})
+    content = read_file(answers) if answers else None
+    if content is None and not yes and at_terminal():
+        given = starters.ask(given, supposed, _prompt, talk)
+    _put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
 
 
 @app.command(short_help="What to do on which day, and why then.")
@@ -267,6 +307,31 @@ def _read_job(path: str) -> "Job":
     if path == _STDIN:
         return parse(read_stdin(), "standard input")
     return parse(read_file(Path(path)), path)
+
+
+def _check_free(path: str, force: bool) -> None:
+    """Refuse to write over a file: it is its owner's, and may have been edited for weeks."""
+    if path != _STDIN and Path(path).exists() and not (force and Path(path).is_file()):
+        raise ThenwaitError(
+            f"{path}: this file is there already; give another name"
+            + ("" if force else ", or --force to write over it")
+        )
+
+
+def _prompt(question: str, usual: str) -> str:
+    return str(typer.prompt(question, default=usual or None, err=True))
+
+
+def _put_job(path: str, text: str) -> None:
+    """Write a new job file, once it has been read back."""
+    from scheduler.jobfile import parse
+
+    tasks = counted(len(parse(text.encode(), path).tasks), "task")
+    if path == _STDIN:
+        put(text)
+        return
+    write_file(Path(path), text.encode())
+    talk(f"wrote {path}: {tasks}; edit it as you like, then: thenwait plan {path}")
 
 
 def _as_json(data: object) -> str:

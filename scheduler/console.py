@@ -91,3 +91,15 @@ def give_up_stdout() -> None:
     if sys.__stdout__ is not None:
         with suppress(OSError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno())
+
+
+def at_terminal() -> bool:
+    """Whether somebody can be asked: both standard input and standard error are a terminal."""
+    return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr))
+
+
+def zone_here() -> str:
+    """The time zone of this computer by its IANA name; empty where it doesn't say."""
+    named = os.environ.get("TZ", "").removeprefix(":")
+    linked = os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
+    return next((name for name in (named, linked) if "/" in name and not name.startswith("/")), "")
