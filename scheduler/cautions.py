@@ -11,11 +11,12 @@ from functools import lru_cache
 
 from scheduler import quantities
 from scheduler.catalogue import classes
-from scheduler.datafile import NUMBER, WORDS, read
+from scheduler.datafile import NUMBER, read
 from scheduler.errors import BadFile, Problem, did_you_mean
 from scheduler.model import Basis, Job, Plan, Task
 from scheduler.rates import rates
 from scheduler.resources import data
+from scheduler.yamlform.amounts import LINE
 from scheduler.yamlform.fields import TEXT, Choice, Many, Value, YesNo
 from scheduler.yamlform.forms import Entry, Form, Id, Table, key
 
@@ -28,9 +29,9 @@ _WORD = re.compile(r"[^\W_]+")
 class When(Entry):
     """What brings a caution up; any of it does."""
 
-    rates: tuple[str, ...] = key(Many(WORDS), "Kinds of work.", ())
-    classes: tuple[str, ...] = key(Many(WORDS), "What is applied.", ())
-    words: tuple[str, ...] = key(Many(WORDS), "Words in the task's id or name.", ())
+    rates: tuple[str, ...] = key(Many(LINE), "Kinds of work.", ())
+    classes: tuple[str, ...] = key(Many(LINE), "What is applied.", ())
+    words: tuple[str, ...] = key(Many(LINE), "Words in the task's id or name.", ())
     dusty: bool = key(YesNo(), "Dusty work.", False)
     hold: bool = key(YesNo(), "A hold point.", False)
     flood: bool = key(YesNo(), "A wait until something may be flooded.", False)
@@ -54,9 +55,9 @@ class Caution(Entry):
         ahead: whether it must be settled before the work, so that it stands on the first day.
     """
 
-    title: str = key(WORDS, "What it is about.", "", required="what it is about")
-    says: str = key(WORDS, "What to do.", "", required="what to do")
-    reference: str = key(WORDS, "Where it is from.", "", required="where it is from")
+    title: str = key(LINE, "What it is about.", "", required="what it is about")
+    says: str = key(LINE, "What to do.", "", required="what to do")
+    reference: str = key(LINE, "Where it is from.", "", required="where it is from")
     basis: Basis = key(
         Choice[Basis]({basis: basis for basis in _KNOWN}), "What kind of knowledge.", _KNOWN[1],
         required=" or ".join(_KNOWN),

@@ -73,7 +73,6 @@ def share(text: str) -> float:
 _NUMBER_WORDS = "a number such as 3.5"
 _LENGTH_WORDS = "a length such as 3/8 in or 10 mm"
 _LIFE_WORDS = "a time such as 90 d"
-WORDS = LINE
 LENGTH = Value(_LENGTH_WORDS, above_zero(quantities.length, _LENGTH_WORDS), TEXT)
 LIFE = Value(_LIFE_WORDS, above_zero(quantities.duration, _LIFE_WORDS), TEXT)
 SHARE = Value("a share such as 10 %", share, TEXT)

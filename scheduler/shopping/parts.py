@@ -6,11 +6,12 @@ from functools import lru_cache
 from typing import Literal
 
 from scheduler.catalogue import classes
-from scheduler.datafile import WORDS, read
+from scheduler.datafile import read
 from scheduler.errors import BadFile, Problem, did_you_mean
 from scheduler.model import Job, Task
 from scheduler.rates import rates
 from scheduler.resources import data
+from scheduler.yamlform.amounts import LINE
 from scheduler.yamlform.fields import Many
 from scheduler.yamlform.forms import Entry, Form, key
 
@@ -19,8 +20,8 @@ Part = Literal["waterproofing", "tile-work", "other"]
 
 @dataclass(frozen=True)
 class _Part(Entry):
-    rates: tuple[str, ...] = key(Many(WORDS), "Kinds of work.", (), required="kinds of work")
-    classes: tuple[str, ...] = key(Many(WORDS), "Classes.", (), required="product classes")
+    rates: tuple[str, ...] = key(Many(LINE), "Kinds of work.", (), required="kinds of work")
+    classes: tuple[str, ...] = key(Many(LINE), "Classes.", (), required="product classes")
 
 
 _PART = Form(_Part, "{rates: [wall-tile], classes: [thinset]}")
