@@ -17,6 +17,9 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CLASSES = sorted(path.stem for path in (ROOT / "data" / "classes").glob("*.yaml"))
+DATA = sorted(
+    path.relative_to(ROOT / "data").as_posix() for path in (ROOT / "data").rglob("*.yaml")
+)
 
 
 def run(
@@ -76,7 +79,7 @@ def test_the_source_archive_has_all_that_the_wheel_and_the_tests_need(dist: Path
     with tarfile.open(path) as archive:
         names = {name.partition("/")[2] for name in archive.getnames()}
     wanted = {"README.md", "DEVELOPERS.md", "pyproject.toml", "scheduler/cli.py"}
-    wanted |= {f"data/classes/{name}.yaml" for name in CLASSES}
+    wanted |= {f"data/{name}" for name in DATA}
     wanted |= {f"examples/{path.name}" for path in (ROOT / "examples").iterdir()}
     wanted |= {f"tests/{path.name}" for path in (ROOT / "tests").glob("*.py")}
     assert wanted - names == set()
@@ -86,7 +89,7 @@ def test_the_wheel_has_the_data_once_and_nothing_that_is_not_needed_to_plan(whee
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()
     assert sorted(n for n in names if n.startswith("scheduler/data/")) == [
-        f"scheduler/data/classes/{name}.yaml" for name in CLASSES
+        f"scheduler/data/{name}" for name in DATA
     ]
     tops = {name.partition("/")[0] for name in names}
     assert {top for top in tops if not top.endswith(".dist-info")} == {"scheduler"}
