@@ -9,7 +9,7 @@ from scheduler.measures import show_measure
 from scheduler.model import Job, Plan, Stock
 from scheduler.quantities import Units
 from scheduler.shopping.needs import Item, Need, item, needs
-from scheduler.wording import day, glued, tidy
+from scheduler.wording import GLUE, day, glued, tidy
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,8 @@ def stock_warnings(job: Job, plan: Plan) -> Iterator[str]:
     wanted = needs(job, plan)
     for key in dict.fromkeys(need.item for need in wanted):
         for stale in stale_of(item(job, key), wanted, plan.timezone):
-            yield f"{tidy(key)}: {in_words(job, item(job, key), stale)}; buy fresh"
+            words = in_words(job, item(job, key), stale).replace(GLUE, " ")
+            yield f"{tidy(key)}: {words}; buy fresh"
 
 
 def stale_of(of: Item, wanted: Iterable[Need], zone: str) -> tuple[Stale, ...]:
