@@ -1,12 +1,12 @@
 """The form of a job file, version 1: every key, how its value is read, and what it means.
 
-Keys are listed here, those of a link in ``links``, and nowhere else. ``jobfile.parse`` reads by it
+Keys are listed here, those of a link in ``links``, those of
+buying in ``supplyform``, and nowhere else. ``jobfile.parse`` reads by it
 and ``jobfile.schema`` prints it; what the entries name is looked up in ``jobfile.read``.
 """
 # ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -14,12 +14,12 @@ from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
 from scheduler.jobfile.hourstext import Moment
 from scheduler.jobfile.links import LINK, MEANS_MORE, LinkEntry, Links
+from scheduler.jobfile.supplyform import GoodsEntry, SupplyEntry
 from scheduler.jobfile.values import (
     AWAY,
     CLASS,
     COUNT,
     CURRENCY,
-    DAY_ONLY,
     HOURS,
     LABEL_TIME,
     MOMENT,
@@ -30,9 +30,7 @@ from scheduler.jobfile.values import (
     QUANTITY,
     RATE,
     ROOM,
-    SHARE,
     SKILL,
-    STUFF,
     SUPPLIED,
     SWING,
     UNITS,
@@ -138,38 +136,6 @@ class LabelEntry(Entry):
 
 
 LABEL = Form(LabelEntry, "{recoat: 2 h, tile: 12 h, at: 73 F 50 %}")
-
-
-@dataclass(frozen=True)
-class StockEntry(Entry):
-    """What is on hand, in one piece."""
-
-    amount: Measure | None = key(
-        STUFF, "How much is left of it.", None, required="how much is left, such as 5 kg"
-    )
-    opened: date | None = key(DAY_ONLY, "The day it was opened; left out, it is sealed.", None)
-    best_before: date | None = key(DAY_ONLY, "The last day on which it is good.", None)
-
-
-STOCK = Form(StockEntry, "{amount: 5 kg, opened: 2026-11-01}")
-
-
-@dataclass(frozen=True)
-class SupplyEntry(Entry):
-    """How something is bought."""
-
-    pack: Measure | None = key(STUFF, "What one pack holds, as 50 lb or 1 gal.", None)
-    waste: float | None = key(SHARE, "What is lost of it to pail, tools and offcuts.", None)
-    price: Decimal | None = key(PRICE, "What one pack costs, in the job's currency.", None)
-    lead_time: int = key(DURATION, "From the order until it is there, as 3 d.", 0)
-    stock: tuple[StockEntry, ...] = key(Many(STOCK), "What is on hand of it already.", ())
-
-
-@dataclass(frozen=True)
-class GoodsEntry(SupplyEntry):
-    """What tasks use that is no product class."""
-
-    name: str = key(LINE, "What it is, in words; the id if left out.", "")
 
 
 @dataclass(frozen=True)

@@ -4,42 +4,37 @@ Text becomes a tree (``yamlform.tree``), the tree is read by the form of the fil
 here what the entries name is looked up and defaults are filled in.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from functools import cached_property
+from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
-from scheduler import catalogue
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
-from scheduler.jobfile import supplies
 from scheduler.jobfile.form import (
     JOB,
     AirEntry,
     JobEntry,
     PersonEntry,
-    ProductEntry,
     TaskEntry,
 )
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
 from scheduler.jobfile.links import LinkEntry, check_stage_alone, check_within
+from scheduler.jobfile.names import Names
+from scheduler.jobfile.things import Things
+from scheduler.jobfile.work import with_deliveries, work
 from scheduler.jobfile.zones import zone
 from scheduler.model import (
     Air,
-    Goods,
     Job,
     Link,
-    Measure,
     Person,
     Product,
     Room,
     Stage,
     Task,
-    Unit,
 )
 from scheduler.quantities import duration
-from scheduler.rates import Rate, rates
-from scheduler.rates import goods as listed_goods
+from scheduler.rates import rates
 from scheduler.yamlform.fields import Place, Schema
 from scheduler.yamlform.tree import (
     TOP,
@@ -49,7 +44,6 @@ from scheduler.yamlform.tree import (
     Unreadable,
     found,
     quoted,
-    shortened,
     tree,
 )
 
@@ -109,10 +103,8 @@ class _Lookup:
         self.zone = zone(form.timezone, report)
         self.start = first_minute(form.start, self.zone) if form.start and self.zone else None
         self.people = {key: _person(key, entry) for key, entry in form.people.items()}
-        self.products = self._products()
-        self.appliable = dict.fromkeys([*form.products, *catalogue.classes()])
-        self.goods = self._goods()
-        self.supplied = dict.fromkeys([*self.appliable, *form.goods, *listed_goods()])
+        self.names = Names(form, report)
+        self.things = Things(form, report, self.names)
 
     def job(self) -> Job:
         """The job; only complete where nothing was reported."""
@@ -124,103 +116,26 @@ class _Lookup:
             air=_air(form.air),
             people=self.people,
             rooms={key: Room(key, _air(entry.air, form.air)) for key, entry in form.rooms.items()},
-            products={key: product for key, product in self.products.items() if product},
-            tasks=supplies.with_deliveries(
-                self._task(key, entry) for key, entry in form.tasks.items()
-            ),
+            products={key: product for key, product in self.things.products.items() if product},
+            tasks=with_deliveries(self._task(key, entry) for key, entry in form.tasks.items()),
             finish_by=self._by(form.finish_by, "finish_by", form.marks),
             units=form.units,
-            goods=self.goods,
+            goods=self.things.goods,
             currency=form.currency,
             built=form.built,
         )
 
-    def _products(self) -> dict[str, Product | None]:
-        """The products of the file, and the classes that tasks apply straight away."""
-        own = {key: self._product(key, entry) for key, entry in self.form.products.items()}
-        named = dict.fromkeys(
-            key for task in self.form.tasks.values() for key in _names_products(task)
-        )
-        classes = [
-            key
-            for key in named
-            if key not in {*own, *self.form.goods} and key in catalogue.classes()
-        ]
-        return own | {key: catalogue.product(key, key) for key in classes}
-
-    def _product(self, key: str, entry: ProductEntry) -> Product | None:
-        kind = entry.class_
-        if kind is None or not self._known(kind, catalogue.classes(), "product class"):
-            return None
-        times = entry.label.stages()
-        if not self._labelled(key, entry, kind, (), entry.marks.get("thickness", kind.mark)):
-            return None
-        alone = [self._labelled(key, entry, kind, (s,), entry.label.marks[s]) for s in times]
-        product = self._labelled(key, entry, kind, times, kind.mark) if all(alone) else None
-        return supplies.supplied(product, entry, self.report) if product else None
-
-    def _labelled(
-        self, key: str, entry: ProductEntry, kind: Text, stages: Iterable[str], mark: Mark
-    ) -> Product | None:
-        """The product with some stages of its label, so that a wrong one is told by its place."""
-        given = entry.label.stages()
-        times = {stage: given[stage] for stage in stages}
-        label = catalogue.Label(times, entry.label.at, entry.label.thickness)
-        try:
-            return catalogue.product(key, kind.value, label, entry.thickness, entry.shorten)
-        except ValueError as error:
-            self.report.add(mark, f"product {quoted(key)}: {error}")
-            return None
-
-    def _goods(self) -> dict[str, Goods]:
-        """The goods of the file, and those of the list that its tasks use."""
-        used: dict[str, Measure | None] = {}
-        for task in self.form.tasks.values():
-            rate = _rated(task)
-            used |= dict.fromkeys(
-                [*(rate.uses if rate else ()), *(word.value for word in task.delivers)]
-            )
-            used |= task.uses
-        for key in self.form.goods.keys() & self.products.keys():
-            where = self.form.goods[key].where
-            self.report.add(where, f"{quoted(key)} is a product already: goods need another id")
-        wanted = dict.fromkeys([*self.form.goods, *(key for key in used if key in listed_goods())])
-        return {
-            key: supplies.goods(key, self.form.goods.get(key), used.get(key), self.report)
-            for key in wanted
-            if key not in self.products
-        }
-
-    def _uses(self, entry: TaskEntry) -> tuple[tuple[str, float], ...]:
-        for key in entry.uses:
-            self._supplied(Text(key, entry.marks["uses"]))
-        return supplies.uses(entry, self.units_of, self.report)
-
-    @cached_property
-    def units_of(self) -> dict[str, tuple[Unit, float | None]]:
-        """Unit and density [kg/L] of whatever tasks use up."""
-        amounts = {key: product.amount for key, product in self.products.items() if product}
-        products = {key: (amount.unit, amount.density) for key, amount in amounts.items() if amount}
-        return products | {key: (goods.unit, None) for key, goods in self.goods.items()}
-
-    def _delivers(self, entry: TaskEntry) -> tuple[str, ...]:
-        named = (self._supplied(word) for word in entry.delivers)
-        return tuple(dict.fromkeys(key for key in named if key))
-
-    def _supplied(self, word: Text) -> str | None:
-        return self._name(word, self.supplied, "product or goods", "products")
-
     def _task(self, key: str, entry: TaskEntry) -> Task:
-        applies = self._name(entry.applies, self.appliable, "product", "products")
-        product = self.products.get(applies) if applies else None
+        applies = self.names.name(entry.applies, self.things.appliable, "product", "products")
+        product = self.things.products.get(applies) if applies else None
         split = not (product and product.one_go) if entry.split is None else entry.split
         links = [self._link(key, link) for link in _joined(entry.after)]
         return Task(
             id=key,
             name=entry.name or _in_words(key),
-            work=supplies.work(key, entry, self.people, self.report),
+            work=work(key, entry, self.people, self.report),
             who=self._who(entry.who),
-            room=self._name(entry.room, self.form.rooms, "room", "rooms"),
+            room=self.names.name(entry.room, self.form.rooms, "room", "rooms"),
             applies=applies,
             split=split,
             after=tuple(link for link in links if link),
@@ -230,9 +145,9 @@ class _Lookup:
             hold=entry.hold,
             notes=entry.notes,
             quantity=entry.quantity,
-            rate=self._name(entry.rate, rates(), "kind of work", "rates"),
-            uses=self._uses(entry),
-            delivers=self._delivers(entry),
+            rate=self.names.name(entry.rate, rates(), "kind of work", "rates"),
+            uses=self.things.uses(entry),
+            delivers=self.things.delivers(entry),
         )
 
     def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
@@ -240,12 +155,12 @@ class _Lookup:
         for word in words:
             if word.value in who:
                 self.report.add(word.mark, f"{found(word)} is in 'who' twice")
-            elif self._name(word, self.form.people, "person", "people"):
+            elif self.names.name(word, self.form.people, "person", "people"):
                 who.append(word.value)
         return tuple(who)
 
     def _link(self, key: str, entry: LinkEntry) -> Link | None:
-        task = self._name(entry.task, self.form.tasks, "task", "tasks")
+        task = self.names.name(entry.task, self.form.tasks, "task", "tasks")
         if task is None or entry.task is None:
             return None
         if task == key:
@@ -268,7 +183,7 @@ class _Lookup:
             return None
         check_stage_alone(entry, self.report)
         applies = self.form.tasks[task].applies
-        product = self.products.get(applies.value) if applies else None
+        product = self.things.products.get(applies.value) if applies else None
         for stage in product.stages if product else ():
             if stage.name == entry.stage.value:
                 return stage
@@ -290,28 +205,6 @@ class _Lookup:
             )
             self.report.add(stage.mark, words + hint)
 
-    def _name(
-        self, word: Text | None, known: Collection[str], what: str, section: str
-    ) -> str | None:
-        """The id that a word names, if it is one; where ids couldn't be read, any word may be."""
-        if word is None or section in self.form.unread:
-            return None
-        return word.value if self._known(word, known, what) else None
-
-    def _known(self, word: Text, known: Collection[str], what: str) -> bool:
-        """Whether there is such a thing; reported, with what there is instead, if not."""
-        if word.value in known:
-            return True
-        hint = self.report.near(word.value, known)
-        if "," in word.value:
-            hint = "; several go in a list: [a, b]"
-        elif not known:
-            hint = "; there are none in the file"
-        elif not hint and len(known) <= 30:
-            hint = f"; known: {', '.join(map(shortened, known))}"
-        self.report.add(word.mark, f"unknown {what} {quoted(word.value)}{hint}")
-        return False
-
     def _not_before(self, entry: TaskEntry) -> int | None:
         if entry.not_before is None or self.start is None:
             return None
@@ -331,19 +224,6 @@ class _Lookup:
         if self.start is not None and when > self.start + _FARTHEST:
             self.report.add(marks[key], f"'{key}' must be within 5 years of the 'start' of the job")
         return when
-
-
-def _names_products(task: TaskEntry) -> Iterator[str]:
-    """Words of a task that may be classes of the catalogue."""
-    if task.applies:
-        yield task.applies.value
-    yield from task.uses
-    yield from (word.value for word in task.delivers)
-
-
-def _rated(task: TaskEntry) -> Rate | None:
-    """The kind of work of a task, where it names one that there is."""
-    return rates().get(task.rate.value) if task.rate else None
 
 
 def _person(key: str, entry: PersonEntry) -> Person:
