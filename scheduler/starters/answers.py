@@ -52,7 +52,7 @@ _FLOOR_SIDE = Size("2 ft", "26 ft", "8 ft")
 
 @dataclass(frozen=True)
 class Answers(Entry):
-    """The answers, every one filled in; sizes in mm. ``written`` is how each was typed."""
+    """The answers, every one filled in; sizes in mm. ``written`` is how each stands in a file."""
 
     what: str = key(Word(starters), "What do you want to build?", "", required="a starter")
     units: Literal["metric", "imperial"] = key(
@@ -91,7 +91,7 @@ class Answers(Entry):
         _MEMBRANE, "The waterproofing: rolled on in two coats (liquid), or a sheet?", "liquid"
     )
     floor_length: float = key(
-        _FLOOR_SIDE, "How long is the floor to be tiled, without the shower or tub?", 0.0
+        _FLOOR_SIDE, "How long is the floor to be tiled (leave out shower and tub)?", 0.0
     )
     floor_width: float = key(_FLOOR_SIDE, "And how wide?", 0.0)
     floor: Floor = key(
@@ -141,17 +141,19 @@ class Answers(Entry):
         "When do plumber, electrician and inspector come? Such as mon-fri 8:00-16:00", (),
     )  # fmt: skip
     household: bool = key(
-        YesNo(), "Do others live there, who need to wash somewhere meanwhile?", False
+        YesNo(), "Do others live there, who cannot use this room meanwhile?", False
     )
     inspections: bool = key(
         YesNo(), "Does your building department inspect such work? Say yes if you don't know.", True
     )
-    year_built: Said[int] | None = key(OrUnknown(YEAR), "In which year was the house built?", None)
+    year_built: Said[int] | None = key(
+        OrUnknown(YEAR), "In which year was the house built (or unknown)?", None
+    )
     temperature: Said[float] | None = key(
-        OrUnknown(TEMPERATURE), "How warm is the room, day and night on average?", None
+        OrUnknown(TEMPERATURE), "How warm is the room, day and night on average (or unknown)?", None
     )
     humidity: Said[float] | None = key(
-        OrUnknown(HUMIDITY), "How damp is its air (relative humidity)?", None
+        OrUnknown(HUMIDITY), "How damp is its air, in % of relative humidity (or unknown)?", None
     )
     timezone: str = key(
         Zone(), "In which time zone is the house? Such as America/Toronto", "",

@@ -1,9 +1,8 @@
 """What follows from the answers: the words that a ``when`` asks for, and those filled into texts.
 
-Beside the answers themselves: ``known_air``, ``old`` (before 1990, or nobody knows), ``bath`` (the
-job is in a bathroom), ``flood`` (the pan is built and must hold water), ``flange`` (it comes with
-one), ``thick_underlay``, ``slow_tile`` and ``slow_floor_tile`` (large tile over a membrane dries to
-no side).
+Beside the answers themselves: ``known_air``, ``old`` (before 1990, or nobody knows), ``flood`` (the
+pan is built and must hold water), ``flange`` (it comes with one), ``thick_underlay``, ``slow_tile``
+and ``slow_floor_tile`` (large tile over a membrane dries to no side).
 """
 
 import re
@@ -31,7 +30,8 @@ USUAL_UNDERLAY = 3.5
 HOURS_PER_STEP, STEP = 24, 3.175
 """A thick pour: 24 h for each 1/8 in; common practice, no published source."""
 
-_LB_50, _LB_10 = 22.6796185, 4.5359237  # kg
+_LB = 0.45359237  # kg
+_LB_50, _LB_10 = 50 * _LB, 10 * _LB
 _SQ_FT = 0.09290304  # m2
 _EITHER = re.compile(r"\{([^{}|]*)\|([^{}|]*)\}")
 _WORD = re.compile(r"\{([a-z_]+)\}")
@@ -103,12 +103,10 @@ def _answered(answers: Answers) -> dict[str, str]:
 
 
 def _derived(answers: Answers) -> dict[str, bool]:
-    rooms = starters()[answers.what].rooms
-    walled = "wet" in rooms
+    walled = "wet" in starters()[answers.what].rooms
     return {
         "known_air": answers.temperature is not None and answers.humidity is not None,
         "old": answers.year_built is None or answers.year_built.value < SURELY_NEW,
-        "bath": "bathroom" in rooms.values(),
         "flood": answers.pan != "ready",
         "flange": answers.pan == "ready",
         "thick_underlay": answers.thickness > USUAL_UNDERLAY,
@@ -122,7 +120,20 @@ def _large(tile: Tile) -> bool:
 
 
 def _usage(per_m2: float, pack: float, units: Units) -> str:
-    """A usage [kg/m2] as bags of ``pack`` [kg] tell it, in the units of the job."""
+    """A usage [kg/m2] as bags of ``pack`` [kg] tell it, in the units of the job.
+
+    >>> _usage(3.756, _LB_50, "metric"), _usage(3.756, _LB_50, "imperial")
+    ('3.76 kg/m2', '65 sq ft per 50 lb')
+    """
     if units == "metric":
-        return f"{per_m2:.3g} kg/m2"
-    return f"{pack / per_m2 / _SQ_FT:.3g} sq ft per {pack / _LB_10 * 10:.0f} lb"
+        return f"{_digits(per_m2)} kg/m2"
+    return f"{_digits(pack / per_m2 / _SQ_FT)} sq ft per {pack / _LB:.0f} lb"
+
+
+def _digits(size: float) -> str:
+    """Three digits that count, without an exponent.
+
+    >>> _digits(1234.5), _digits(0.02837)
+    ('1234', '0.0284')
+    """
+    return f"{size:.0f}" if size >= 100 else f"{size:.3g}"

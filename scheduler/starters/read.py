@@ -3,7 +3,7 @@
 What the owner gives beats a starter's own default, and that the shared one.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from typing import Literal, cast
@@ -14,6 +14,7 @@ from scheduler.starters.answers import ANSWERS, Answers
 from scheduler.starters.files import Starter, shared, starters
 from scheduler.starters.sizes import Takeoff
 from scheduler.starters.values import Size, TileSize
+from scheduler.starters.yamltext import items, scalar
 from scheduler.yamlform.fields import Place
 from scheduler.yamlform.tree import TOP, Block, Items, Node, Report, Text, Unreadable, tree
 
@@ -123,8 +124,8 @@ def _answers(given: Given, supposed: Given, report: Report) -> Answers:
     if not report.problems:
         _report_not_allowed(answers, starter, report)
         _report_too_high(answers, report)
-    said = {key: _said(node) for key, (_, node) in whole.items() if key in asked(starter)}
-    return replace(answers, written=said)
+    kept = {key: _written(node) for key, (_, node) in whole.items() if key in asked(starter)}
+    return replace(answers, written=kept)
 
 
 def _starter(given: Given, report: Report) -> Starter:
@@ -173,10 +174,8 @@ def _in_units(key: str, node: Node, units: str) -> Node:
     return Text(reader.shown(node.value, cast(Literal["metric"], units)), node.mark)
 
 
-def _said(node: Node) -> str:
-    return ", ".join(_words(node))
-
-
-def _words(node: Node) -> Iterator[str]:
-    items: Iterable[Node] = node.items if isinstance(node, Items) else (node,)
-    return (item.value for item in items if isinstance(item, Text))
+def _written(node: Node) -> str:
+    """An answer as it stands in an answers file."""
+    if isinstance(node, Items):
+        return items(item.value for item in node.items if isinstance(item, Text))
+    return scalar(node.value) if isinstance(node, Text) else ""

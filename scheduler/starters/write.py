@@ -1,6 +1,7 @@
 """A job file from answers: plain YAML with comments, which belongs to its owner from then on."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from math import ceil
 
 from scheduler.catalogue import classes
@@ -21,7 +22,9 @@ _TITLES = {
     "electrician": "licensed",
     "inspector": "comes to look; ask yours when",
 }
-_SQ_FT, _FT, _LB = 0.09290304, 0.3048, 0.45359237
+_IMPERIAL = {"m2": (0.09290304, 0, "sq ft"), "m": (0.3048, 0, "ft"), "kg": (0.45359237, 0, "lb")}
+_METRIC = {"m2": (1.0, 1, "m2"), "m": (1.0, 1, "m"), "kg": (1.0, 0, "kg")}
+_MORE_DIGITS = 4
 
 
 def write(answers: Answers) -> str:
@@ -62,10 +65,12 @@ class _Writer:
         yield from self._job()
 
     def _written_from(self) -> Iterator[str]:
-        """The answers, so that another file can be made of them."""
+        """The answers: without the #, they are an answers file."""
         yield "# Written from these answers:"
-        said = self.answers.written
-        yield from (f"#   {key}: {said[key]}" for key in asked(self.made.starter) if said.get(key))
+        written = self.answers.written
+        yield from (
+            f"#   {key}: {written[key]}" for key in asked(self.made.starter) if key in written
+        )
 
     def _job(self) -> Iterator[str]:
         answers = self.answers
@@ -166,7 +171,8 @@ class _Writer:
     def _work(self, task: DraftTask) -> Iterator[str]:
         work = task.part.work
         if isinstance(work, RatedWork):
-            yield self._key(task, "quantity", shown(self.sizes[work.of], self.answers.units))
+            quantity = shown(self.sizes[work.of], self.answers.units, self._time(task, work))
+            yield self._key(task, "quantity", quantity)
             yield line(4, "rate", self.facts.filled(work.rate))
         else:
             yield self._key(task, "work", work)
@@ -223,9 +229,12 @@ class _Writer:
         work = task.part.work
         if not isinstance(work, RatedWork):
             return duration(work)
+        return self._time(task, work)(self.sizes[work.of].size)
+
+    def _time(self, task: DraftTask, work: RatedWork) -> Callable[[float], int]:
+        """The minutes that a size of the work takes whoever does it."""
         skill = self.answers.skill if task.part.who == "me" else "trade"
-        size = self.sizes[work.of].size
-        return rates()[self.facts.filled(work.rate)].minutes(size, skill)
+        return partial(rates()[self.facts.filled(work.rate)].minutes, skill=skill)
 
 
 def _longest(hours: Hours) -> int | None:
@@ -258,15 +267,18 @@ def _link(link: LinkPart) -> str:
     return f"{{task: {link.task}, {', '.join(said)}}}" if said else link.task
 
 
-def shown(measure: Measure, units: Units) -> str:
-    """How much, as it is written into a file: rounded up, so that nothing runs short.
+def shown(size: Measure, units: Units, same: Callable[[float], object] = lambda size: 0) -> str:
+    """How much, in as few digits as ``same`` makes the same of, and no fewer than usual.
 
     >>> shown(Measure(9.676, "m2"), "imperial"), shown(Measure(10.54, "m"), "metric")
-    ('104.2 sq ft', '10.6 m')
+    ('104 sq ft', '10.5 m')
     """
-    size, unit = measure
-    imperial = {"m2": (_SQ_FT, 10, "sq ft"), "m": (_FT, 10, "ft"), "kg": (_LB, 1, "lb")}
-    metric = {"m2": (1.0, 100, "m2"), "m": (1.0, 10, "m"), "kg": (1.0, 2, "kg")}
-    table = imperial if units == "imperial" else metric
-    one, steps, word = table.get(unit, (1.0, 1, unit))
-    return f"{max(ceil(round(size / one * steps, 6)), 1) / steps:g} {word}"
+    table = _IMPERIAL if units == "imperial" else _METRIC
+    one, digits, word = table.get(size.unit, (1.0, 0, size.unit))
+    for more in range(_MORE_DIGITS):
+        rounded = round(size.size / one, digits + more)
+        if rounded and same(rounded * one) == same(size.size):
+            break
+    else:
+        rounded = ceil(size.size / one * 10**digits) / 10**digits
+    return f"{rounded:g} {word}"
