@@ -62,7 +62,9 @@ def written(folder: Path, text: str, name: str = "job.yaml") -> Path:
 
 
 @pytest.mark.parametrize("flag", ["-h", "--help"])
-@pytest.mark.parametrize("command", [(), ("plan",), ("ready",), ("products",), ("schema",)])
+@pytest.mark.parametrize(
+    "command", [(), ("plan",), ("ready",), ("shopping",), ("products",), ("schema",)]
+)
 def test_help_is_data_without_markup(run: Run, command: tuple[str, ...], flag: str) -> None:
     ended = run(*command, flag)
     assert (ended.code, ended.err) == (0, "")
@@ -418,6 +420,53 @@ def test_every_command_takes_now_and_refuses_what_is_no_time(
     ended = run(*command, "--now", "half past")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.startswith("error: --now must be ")
+
+
+# -------------------------------------------------------------------------------- shopping
+
+
+BUY = """job: Tub wall
+timezone: America/Toronto
+start: 2027-02-05 18:00
+air: {temperature: 20 C, humidity: 50 %}
+people: {me: {hours: sat 9:00-17:00}}
+products: {glue: {class: thinset, pack: 20 kg, price: 30, lead_time: 3 d}}
+tasks: {tile: {who: me, work: 3 h, applies: glue, uses: {glue: 30 kg}}}
+"""
+
+
+def test_the_list_is_printed_for_a_job_and_says_what_is_late(run: Run, tmp_path: Path) -> None:
+    job = written(tmp_path, BUY)
+    early = run("shopping", job, "--now", "2027-01-01 9:00")
+    assert (early.code, early.err) == (0, "")
+    assert "2 packs of 20 kg" in early.out
+    assert "Order by Wed 3 Feb 2027 09:00" in early.out
+    assert "is past" not in early.out
+    assert "order by Wed 3 Feb 2027 09:00 is past" in run(
+        "shopping", job, "--now", "2027-02-03 10:00", "--width", "200"
+    ).out  # fmt: skip
+
+
+def test_the_list_as_json_is_nothing_else(run: Run, tmp_path: Path) -> None:
+    job = written(tmp_path, BUY)
+    ended = run(
+        "shopping", job, "--json", "--csv", tmp_path / "list.csv", "--now", "2027-02-04 9:00"
+    )
+    (glue,) = json.loads(ended.out)["items"]
+    assert (glue["packs"], glue["cost"], glue["late"]) == (2, 60.0, True)
+    assert ended.err == f"wrote {tmp_path / 'list.csv'}\n"
+    assert (tmp_path / "list.csv").read_bytes().count(b"\r\n") == 2
+
+
+def test_a_table_has_to_be_a_file_that_can_be_written(run: Run, tmp_path: Path) -> None:
+    job = written(tmp_path, BUY)
+    ended = run("shopping", job, "--csv", "-")
+    assert (ended.code, ended.out) == (2, "")
+    assert ended.err.startswith("error: --csv needs the name of a file")
+    for path in (tmp_path, tmp_path / "nowhere" / "list.csv"):
+        ended = run("shopping", job, "--csv", path)
+        assert (ended.code, ended.out) == (1, "")
+        assert ended.err.startswith(f"error: {path}")
 
 
 # ---------------------------------------------------------------------- catalogue and schema
