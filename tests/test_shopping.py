@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from scheduler import jobfile
 from scheduler.clock import DAY
-from scheduler.model import Job, Plan
+from scheduler.model import Job, Plan, Stock
 from scheduler.planner import plan_job
 from scheduler.shopping import (
     Line,
@@ -156,6 +156,22 @@ def test_where_a_task_delivers_it_the_delivery_counts() -> None:
     assert line.needed_by == at("2027-01-16 09:00")
 
 
+def test_the_day_plan_says_what_to_order_what_must_be_there_and_what_comes() -> None:
+    tasks = TASKS + "  truck: {delivers: glue}\n"
+    job, plan = case(glue=", lead_time: 3 d", tasks=tasks)
+    days = " ".join(plan_text(job, plan, 80).split("DAY BY DAY")[1].split())
+    order, brings, there = (
+        days.index(words)
+        for words in (
+            "order glue (2 packs of 22.68 kg), by Tue 14:00 at the latest.",
+            "Brings glue.",
+            "on site glue (2 packs of 22.68 kg).",
+        )
+    )
+    assert days.index("Sun 10 – Thu 14 Jan") < order < days.index("Fri 15 Jan") < brings < there
+    assert days.index("Sat 16 Jan") < there
+
+
 def test_an_order_that_is_late_is_told_with_when_it_would_be_there() -> None:
     job, plan = case(glue=", lead_time: 3 d")
     listed = shopping(job, plan)
@@ -248,6 +264,30 @@ def test_what_spoils_first_is_used_first() -> None:
     line = bought(*case(glue=two))["glue"]
     assert line.to_buy == pytest.approx(0.0)
     assert line.stale == ()
+
+
+UNTIL = st.none() | st.dates(date(2027, 1, 1), date(2027, 2, 1))
+
+
+@given(st.lists(st.tuples(st.floats(0.1, 60), UNTIL), max_size=5))
+def test_whatever_is_on_hand_nothing_is_lost_and_nothing_stale_is_used(
+    lots: list[tuple[float, date | None]],
+) -> None:
+    job, plan = case()
+    stock = tuple(Stock(amount, best_before=until) for amount, until in lots)
+    glue = job.products["glue"]
+    stocked = replace(glue, supply=replace(glue.supply, stock=stock))
+    job = replace(job, products={**job.products, "glue": stocked})
+    line = bought(job, plan)["glue"]
+    assert line.on_hand + line.to_buy == pytest.approx(line.gross)
+    last = date(2027, 1, 17)  # of the walls; the floor is set on the 18th
+    good = sum(amount for amount, until in lots if until is None or until >= last)
+    assert line.on_hand <= good + 1e-9
+    assert line.packs is not None
+    assert line.item.pack is not None
+    assert line.packs * line.item.pack >= line.to_buy - 1e-6
+    assert (line.packs - 1) * line.item.pack < line.to_buy or line.packs == 0
+    assert all(stale.good_until < stale.wanted for stale in line.stale)
 
 
 # What it costs

@@ -67,6 +67,8 @@ def _lines(
     if product:
         yield f"Applies: {product_words(product)}"
     yield from _mixing(job, placed, part)
+    if task.delivers:
+        yield f"Brings: {', '.join(task.delivers)}"
     yield from _before(plan, task, placed, part)
     yield from _after(job, plan, placed, part)
     if task.notes:

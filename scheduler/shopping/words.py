@@ -30,7 +30,9 @@ def packs_in_words(job: Job, line: Line) -> str:
 
 
 def packs(job: Job, line: Line, pack: float) -> str:
-    """The packs of a line, glued, e.g. ``2 usual packs of 50 lb``."""
+    """The packs of a line, glued, e.g. ``2 usual packs of 50 lb``; pieces where one is a pack."""
+    if line.item.unit == "each" and pack == 1 and line.packs is not None:
+        return size_in_words(job, line.item, line.packs)
     usual = "" if line.item.supply.own_pack else "usual "
     noun = "pack" if line.packs == 1 else "packs"
     return glued(f"{line.packs} {usual}{noun} of ") + size_in_words(job, line.item, pack)

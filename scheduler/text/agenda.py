@@ -8,7 +8,7 @@ from scheduler.model import Job, Plan, PlannedTask, Product
 from scheduler.text.days import Days, by_heading, clock_changes, heading, pieces
 from scheduler.text.meanwhile import kept_off, must_start, waits
 from scheduler.text.notes import Notes, cautions, notes_of, supplies
-from scheduler.wording import GLUE, clock, glued, listed
+from scheduler.wording import GLUE, clock, glued, listed, tidy
 
 
 def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
@@ -89,6 +89,8 @@ def _beginning(days: Days, planned: PlannedTask) -> Iterator[str]:
     if product is not None:
         named = product.title and _first_use(days, product) == planned.id
         yield f"Applies {product.id}{f': {product.title}' if named else ''}."
+    if task.delivers:
+        yield f"Brings {listed(tidy(key) for key in task.delivers)}."
     if not _obvious(days, planned):
         yield f"Why then: {planned.because.text}"
     if task.dusty:
