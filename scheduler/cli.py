@@ -17,6 +17,7 @@ from scheduler.clock import instant
 from scheduler.console import (
     NARROWEST,
     PIPED,
+    ask,
     at_terminal,
     give_up_stdout,
     put,
@@ -172,7 +173,7 @@ def new(
     given = starters.options(sets or ()) | ({"what": what} if what else {})
     content = read_file(answers) if answers else None
     if content is None and not yes and at_terminal():
-        given = starters.ask(given, supposed, _prompt, talk)
+        given = starters.ask(given, supposed, ask, talk)
     _put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
 
 
@@ -316,10 +317,6 @@ def _check_free(path: str, force: bool) -> None:
             f"{path}: this file is there already; give another name"
             + ("" if force else ", or --force to write over it")
         )
-
-
-def _prompt(question: str, usual: str) -> str:
-    return str(typer.prompt(question, default=usual or None, err=True))
 
 
 def _put_job(path: str, text: str) -> None:

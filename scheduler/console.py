@@ -98,6 +98,21 @@ def at_terminal() -> bool:
     return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr))
 
 
+def ask(question: str, usual: str) -> str:
+    """What somebody types at the terminal; ``usual`` where it is nothing but Enter.
+
+    The question goes to standard error, so that standard output may be a pipe.
+    """
+    shown = f"{question} [{usual}]: " if usual else f"{question}: "
+    while True:
+        sys.stderr.write(plain(shown, sys.stderr.encoding))
+        sys.stderr.flush()
+        if not (line := sys.stdin.readline()):
+            raise ThenwaitError("the answers ended before the questions did; nothing was written")
+        if text := line.strip() or usual:
+            return text
+
+
 def zone_here() -> str:
     """The time zone of this computer by its IANA name; empty where it doesn't say."""
     named = os.environ.get("TZ", "").removeprefix(":")

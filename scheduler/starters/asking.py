@@ -11,7 +11,7 @@ from scheduler.errors import BadInput
 from scheduler.starters.answers import ANSWERS
 from scheduler.starters.files import Starter, shared, starters
 from scheduler.starters.read import asked, defaults, problem, read_answers
-from scheduler.yamlform.tree import Items, Text
+from scheduler.yamlform.tree import Items, Node, Text
 
 Prompt = Callable[[str, str], str]
 """Asks a question with its usual answer (empty for none) and gives what was typed."""
@@ -82,25 +82,22 @@ def _matters(key: str, known: Mapping[str, str], starter: Starter) -> bool:
     """Whether a question could change anything, going by the answers so far."""
     if key in starter.allows and len(starter.allows[key].words) == 1:
         return False
-    usual = _usual(starter, known)
-    if key not in ("what", "units") and key not in usual and not ANSWERS.keys[key].required:
+    if key in shared().seldom:
         return False
-    answers = {**usual, **known}
+    answers = {**_usual(starter, known), **known}
     conditions = {**shared().only_if, **starter.only_if}.get(key, {})
     return all(answers.get(name, "") in words for name, words in conditions.items())
 
 
 def _usual(starter: Starter, known: Mapping[str, str]) -> dict[str, str]:
-    return dict(_texts(starter, known.get("units", "")))
+    """The usual answers, each on one line; several hours with commas."""
+    usual = defaults(starter, known.get("units", ""))
+    return {key: ", ".join(_texts(node)) for key, (_, node) in usual.items()}
 
 
-def _texts(starter: Starter, units: str) -> Iterator[tuple[str, str]]:
-    """The defaults that fit on a line; a list of hours with commas."""
-    for key, (_, node) in defaults(starter, units).items():
-        if isinstance(node, Text):
-            yield key, node.value
-        elif isinstance(node, Items) and node.items:
-            yield key, ", ".join(item.value for item in node.items if isinstance(item, Text))
+def _texts(node: Node) -> Iterator[str]:
+    nodes = node.items if isinstance(node, Items) else (node,)
+    return (item.value for item in nodes if isinstance(item, Text))
 
 
 def _answer(

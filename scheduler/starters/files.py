@@ -192,6 +192,7 @@ class Shared(Entry):
     starters: tuple[str, ...] = key(_MANY, "In the order they are shown.", ())
     defaults: Block = key(_Answers(), "Answers not given.", _NONE_SAID, required="answers")
     asks: tuple[str, ...] = key(_MANY, "Asked for every starter.", (), required="questions")
+    seldom: tuple[str, ...] = key(_MANY, "Not asked on a terminal.", ())
     only_if: dict[str, When] = key(
         Table("question", "questions", _WHEN, {}, "Where it is asked.", Id("question")),
         "Questions.",
