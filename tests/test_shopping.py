@@ -26,6 +26,7 @@ from scheduler.shopping import (
     shopping_text,
     stock_warnings,
 )
+from scheduler.shopping.parts import part_of
 from scheduler.shopping.sheet import COLUMNS, safe
 from scheduler.text import plan_text
 from scheduler.wording import columns
@@ -313,6 +314,26 @@ def test_the_share_of_waterproofing_in_the_tile_work() -> None:
     share = costs(job, plan, shopping(job, plan)).share
     assert (share.waterproofing, share.tile_work) == (Decimal(210), Decimal(787))
     assert share.percent == 27  # 210 / 787 = 26.7 %
+
+
+@pytest.mark.parametrize(
+    ("keys", "part"),
+    [
+        ("applies: liquid-membrane", "waterproofing"),
+        ("applies: thinset", "tile-work"),
+        ("applies: thinset, rate: sheet-membrane", "waterproofing"),  # its kind of work says more
+        ("applies: wall-paint", "other"),
+        ("rate: pan-liner", "waterproofing"),
+        ("rate: flood-set", "waterproofing"),
+        ("rate: hang-gypsum, applies: thinset", "other"),
+        ("dusty: yes", "other"),
+    ],
+)
+def test_a_task_is_the_part_that_its_kind_of_work_says_else_what_it_applies(
+    keys: str, part: str
+) -> None:
+    job = jobfile.parse(f"{HEAD}tasks: {{t: {{work: 1 h, {keys}}}}}".encode(), "job.yaml")
+    assert part_of(job, job.tasks[0]) == part
 
 
 def test_no_price_is_invented() -> None:
