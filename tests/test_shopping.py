@@ -200,6 +200,11 @@ def test_what_is_on_hand_is_not_bought() -> None:
 def test_where_all_is_on_hand_nothing_is_needed_by_any_day() -> None:
     line = bought(*case(glue=", stock: [{amount: 30 kg}, {amount: 10 kg}]"))["glue"]
     assert (line.packs, line.needed_by, line.order_by) == (0, None, None)
+    job, plan = case(glue=", stock: [{amount: 30 kg, opened: 2026-12-20}, {amount: 10 kg}]")
+    flat = " ".join(shown(job, plan).split("ENOUGH ON HAND")[1].split())
+    # 20 December and the class's 90 days: 20 March.
+    assert "30 kg opened Sun 20 Dec 2026 (good until Sat 20 Mar 2027)" in flat
+    assert "10 kg (no date given: look at it first); 38.5 kg for 'Wall' and 'Floor'." in flat
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 
 from scheduler.layout import Entry, Section, laid_out
-from scheduler.model import Job, Plan
+from scheduler.model import Job, Plan, Stock
 from scheduler.shopping.cost import Costs
 from scheduler.shopping.lines import Line, Shopping
 from scheduler.shopping.needs import Item, Need
-from scheduler.shopping.stock import held_in_words, in_words
+from scheduler.shopping.stock import good_until, held_in_words, in_words
 from scheduler.shopping.words import packs, size_in_words
-from scheduler.wording import dated, duration, glued, listed, moment, tidy
+from scheduler.wording import dated, day, duration, glued, listed, moment, tidy
 
 _LEAST_WIDTH = 20  # columns
 
@@ -146,9 +146,16 @@ class _Show:
     def enough(self, line: Line) -> Entry:
         """One product or goods of which there is enough."""
         of = line.item
-        held = listed(held_in_words(each, of, self.job.units) for each in of.supply.stock)
-        takes = f"takes {self._size(of, line.gross)}"
-        return Entry("", f"{tidy(of.id)}: {held}; {self._names(line.needs)} {takes}.")
+        held = listed(self._held(each, of) for each in of.supply.stock)
+        size = self._size(of, line.gross)
+        return Entry("", f"{tidy(of.id)}: {held}; {size} for {self._names(line.needs)}.")
+
+    def _held(self, stock: Stock, of: Item) -> str:
+        """A thing on hand and how long it is good; a product without a date is to be looked at."""
+        held, until = held_in_words(stock, of, self.job.units), good_until(stock, of)
+        if until is not None:
+            return f"{held} (good until {day(until, year=True)})"
+        return f"{held} (no date given: look at it first)" if of.id in self.job.products else held
 
     def costs(self, cost: Costs) -> Iterator[Entry]:
         """What is known of the cost."""
