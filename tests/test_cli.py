@@ -63,7 +63,7 @@ def written(folder: Path, text: str, name: str = "job.yaml") -> Path:
 
 @pytest.mark.parametrize("flag", ["-h", "--help"])
 @pytest.mark.parametrize(
-    "command", [(), ("plan",), ("ready",), ("shopping",), ("products",), ("schema",)]
+    "command", [(), ("new",), ("plan",), ("ready",), ("shopping",), ("products",), ("schema",)]
 )
 def test_help_is_data_without_markup(run: Run, command: tuple[str, ...], flag: str) -> None:
     ended = run(*command, flag)
