@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 WIDTH = 98
 _BESIDE = 33  # column of comments beside keys, where the line is not longer
-_SAFE = re.compile(r"[^\W_](?:[^:#\[\]{},\n\"'\\]|:(?=\S)|(?<=\S)[#'\"])*")
+_SAFE = re.compile(r"[^\W_](?:[^:#\n\"'\\]|:(?=\S)|(?<=\S)[#'\"])*")
+_SAFE_INSIDE = re.compile(r"[^\W_](?:[\w ./%+-]|:(?=\w))*")
 _MEANT_AS_NOTHING = {"null", "Null", "NULL"}
 
 
@@ -18,9 +19,9 @@ def scalar(text: str, inside: bool = False) -> str:
     >>> scalar("mon, wed 9:00-13:00", inside=True)
     "'mon, wed 9:00-13:00'"
     """
-    bare = text.replace(",", "") if not inside else text
-    safe = bool(_SAFE.fullmatch(bare)) and text == text.strip() and text not in _MEANT_AS_NOTHING
-    return text if safe and not text.endswith(":") else "'" + text.replace("'", "''") + "'"
+    plain = (_SAFE_INSIDE if inside else _SAFE).fullmatch(text)
+    safe = plain and text == text.strip() and text not in _MEANT_AS_NOTHING
+    return text if safe else "'" + text.replace("'", "''") + "'"
 
 
 def items(texts: Iterable[str]) -> str:
