@@ -134,6 +134,32 @@ def test_air_that_nobody_gave_is_said_to_be_assumed() -> None:
     assert any("worked out for 18 C and 60 %, assumed" in tidy(c) for c in told.check_on_site)
 
 
+def test_a_stage_that_this_air_never_brings_is_a_no_for_good() -> None:
+    # Water-based coats do not dry above 98 % relative humidity (drying law of the project).
+    job, _, plan = case(COATS)
+    wet = replace(job.rooms["shower"], air=Air(23.0, 0.99))
+    job = replace(job, rooms={**job.rooms, "shower": wet})
+    verdict = ready(job, network_of(job, plan), plan, "tile", at("2027-01-10 09:00", ZONE))
+    assert against(verdict) == {"stage": None}
+    assert said(verdict, "stage") == (
+        "membrane of 'Second coat' never gets ready to tile in this air (23 C and 99 %)"
+    )
+    assert earliest(verdict) is None
+
+
+def test_a_stage_may_be_asked_for_the_end_of_a_task() -> None:
+    text = COATS.replace(
+        "after: {coat-2: tile}", "after: [{task: coat-2, stage: tile, to: finish}]"
+    )
+    # It may be done from Sunday 02:45 on: the last minute of its 3 h must be left for Sunday.
+    verdict = asked(text, "tile", "2027-01-09 14:00")
+    assert "is ready to tile only Sun 10 Jan 02:45 to the end of this task" in said(
+        verdict, "stage"
+    )
+    assert against(verdict)["stage"] == "Sat 2027-01-09 14:01"
+    assert earliest(verdict) == "Sat 2027-01-09 14:45"  # when the coat is on
+
+
 # Links ------------------------------------------------------------------------------------------
 
 LINKS = (
@@ -294,6 +320,14 @@ def test_before_the_job_starts_and_past_what_is_looked_at_the_answer_is_no() -> 
     far = asked(COATS, "inspect", "2030-01-01 09:00")
     assert against(far) == {"hours": None}
     assert earliest(far) is None
+
+
+def test_work_that_no_hours_are_left_for_is_a_no_for_good() -> None:
+    job, network, plan = case(PAIR)
+    last_hours = network.hours["helper"].ends[-1]
+    verdict = ready(job, network, plan, "cut", last_hours - 60)
+    assert said(verdict, "hours").startswith("5 h of work, and not enough hours before ")
+    assert earliest(verdict) is None
 
 
 # Air --------------------------------------------------------------------------------------------
