@@ -21,8 +21,8 @@ from scheduler.passes import (
     order_arcs,
 )
 
-REACHES = (150, 800)
-"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
+_MOST = 400
+"""Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
 
 
 @dataclass(frozen=True)
@@ -126,13 +126,18 @@ def _earliest_finish(
     network = bounds.network
     if order_arcs(network, floor) is not None:
         return floor, finish_of(network, floor)
-    starts = first_plan(network, early, finish_of(network, early), effort.tries)
+    starts = first_plan(network, early, finish_of(network, early), _tries(network, effort))
     if starts is None:
         return search_cold(bounds, early, effort)
     bound = bounds.finish(early, finish_of(network, starts))
-    if finish_of(network, starts) <= bound:
+    if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
         return starts, bound
     return _search(bounds, early, starts, bound, effort.finish)
+
+
+def _tries(network: Network, effort: Effort) -> int:
+    """Fewer orders of many tasks: each takes longer, and says less."""
+    return max(2, min(effort.tries, effort.tries * 60 // max(len(network.steps), 1)))
 
 
 def _search(
@@ -176,6 +181,8 @@ def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, 
     from scheduler.cpmodel import Model
 
     network = bounds.network
+    if len(network.steps) > _MOST:
+        raise Unsolved(proven=False, final=True)
     soonest, proven = finish_of(network, early), True
     for share in (0.1, 0.3, 1.0):
         late = bounds.late(soonest + round((network.end - soonest) * share), early)
@@ -205,7 +212,7 @@ def _fewest_visits(
     late = bounds.late(finish_of(network, starts), early)
     assert late is not None  # the schedule at hand keeps that finish
     bound = least_visits(network, early, late)
-    if count_visits(network, starts) > bound:
+    if count_visits(network, starts) > bound and len(network.steps) <= _MOST:
         from scheduler.cpmodel import Model
 
         model = Model(network, early, late)
