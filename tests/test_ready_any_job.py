@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 
 from scheduler.asjson import ready_json
 from scheduler.clock import DAY
-from scheduler.conflict import NoPlan
 from scheduler.hours import NEVER
 from scheduler.jobfile import parse
 from scheduler.model import Job, Plan, PlannedTask
-from scheduler.network import Network
-from scheduler.planner import plan_job
+from scheduler.network import Network, networks
+from scheduler.plan import make_plan
 from scheduler.ready import Finding, network_of, ready, verdict_text
+from scheduler.solve import Unsolved, solve
 from scheduler.verify.case import Breach, Case
 from scheduler.verify.rules import PLACING
 from scheduler.wording import columns
@@ -160,8 +160,9 @@ def breaches_of(  # noqa: PLR0913, PLR0917 (a plan, and one move in it)
 @given(jobs(most=6), st.integers(0, 10**6))
 def test_any_job_gets_answers_that_agree_with_plan_and_verifier(job: Job, draw: int) -> None:
     try:
-        plan = plan_job(job)
-    except NoPlan:
+        network = next(networks(job))
+        plan = make_plan(network, solve(network))
+    except Unsolved:
         return  # no plan, nothing to ask
     network = network_of(job, plan)
     for task in plan.tasks:
