@@ -122,7 +122,7 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
     at = Conditions(temperature, humidity)
 
     def rates(degrees: Reals) -> Reals:
-        return laws.rate(law, degrees, np.full_like(degrees, air.humidity), at)
+        return laws.rate(law, degrees, air.humidity, at)
 
     nodes = _course(air, zone, start, end)
     nodes = _refined(nodes, rates(moist_air.temperatures(air, nodes, zone)) > 0)
