@@ -21,6 +21,9 @@ from scheduler.passes import (
     order_arcs,
 )
 
+_WIDEST = 300_000
+"""Starts, over all tasks, up to which a model with no plan to begin with is worth building."""
+
 _MOST = 400
 """Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
 
@@ -188,11 +191,22 @@ def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, 
         late = bounds.late(soonest + round((network.end - soonest) * share), early)
         if late is None:
             continue
+        if _minutes_open(network, early, late) > _WIDEST:
+            proven = False
+            break
         outcome = Model(network, early, late).earliest_finish(soonest, None, effort.finish)
         if outcome.starts is not None:
             return outcome.starts, outcome.bound
         proven = outcome.impossible
     raise Unsolved(proven=proven, final=True)
+
+
+def _minutes_open(network: Network, early: Starts, late: Starts) -> int:
+    """How many starts a constraint model would have to tell apart."""
+    return sum(
+        step.starts.count(b + 1) - step.starts.count(a)
+        for step, a, b in zip(network.steps, early, late, strict=True)
+    )
 
 
 def _as_early(network: Network, starts: Starts) -> Starts:
