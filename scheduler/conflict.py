@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from scheduler.errors import ThenwaitError
 from scheduler.model import Job
-from scheduler.network import compile_job, horizon
+from scheduler.network import networks
 from scheduler.rules import Rule, rules_of
-from scheduler.solve import REACHES, Effort, Unsolved, any_plan
+from scheduler.solve import Effort, Unsolved, any_plan
 
 _EFFORT = Effort(tries=20, finish=3.0)
 
@@ -87,9 +87,9 @@ class _Oracle:
 
 def can_be_planned(job: Job) -> bool | None:
     """Whether a job has a plan at all; None where the search can't tell."""
-    for days in REACHES:
+    for network in networks(job):
         try:
-            any_plan(compile_job(job, horizon(job, days)), _EFFORT)
+            any_plan(network, _EFFORT)
         except Unsolved as unsolved:
             if unsolved.final:
                 return False if unsolved.proven else None

@@ -257,6 +257,7 @@ class Model:
             assert hint is not None
             self.cp.add_hint(var, value(hint))
         solver = cp_model.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # Ctrl-C ends the program, not the search
         solver.parameters.num_workers = 1  # the same plan on every run
         solver.parameters.max_deterministic_time = effort
         solver.parameters.optimize_with_core = by_core  # proves sums of visits far sooner

@@ -5,7 +5,7 @@ earlier)``, each lag monotone with an exact inverse. A window is the same inequa
 earlier task may not end before the later one's start less the window.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -202,6 +202,31 @@ def horizon(job: Job, days: int) -> int:
     return max(dates) + days * DAY
 
 
+REACHES = (150, 800)
+"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
+
+
+def networks(job: Job) -> Iterator[Network]:
+    """A job compiled over ever longer times; at first so long that nobody's work fills half of it.
+
+    So where a network has no plan because of people, a longer one has none either: their hours
+    come back every week.
+    """
+    for days in REACHES:
+        network = compile_job(job, horizon(job, days))
+        if days == REACHES[-1] or _work_fits(network):
+            yield network
+
+
+def _work_fits(network: Network) -> bool:
+    half = (network.job.start + network.end) // 2
+    return all(
+        sum(network.steps[j].task.work for j in members)
+        <= network.hours[person].count(half) * network.job.people[person].count
+        for person, members in network.crews.items()
+    )
+
+
 def compile_job(job: Job, end: int) -> Network:
     """Compile a job over ``[job.start, end)``.
 
@@ -220,7 +245,7 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
     present = _all_present(task, hours, spans([(job.start, end)]))
     product = job.product_of(task)
     workable = present
-    if product:
+    if product and task.work:
         good = workable_air(product.limits, job.air_of(task.room), job.timezone, job.start, end)
         workable = intersect(present, good)
     return Step(index, task, present, workable)

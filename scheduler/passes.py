@@ -170,7 +170,7 @@ def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
             able = [entry for entry in free if entry[0] <= starts[j]]
             if not able:
                 return None
-            lane = max(able)[1]
+            lane = min(able)[1]  # the hands free longest, so that nobody waits for others
             previous, last[lane] = last[lane], j
             if previous is not None:
                 arcs.append(Arc(previous, "finish", j, "start", Offset(0), "people", who=person))

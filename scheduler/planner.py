@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from scheduler.conflict import NoPlan, conflict
 from scheduler.model import Job, Plan
-from scheduler.network import compile_job, horizon
+from scheduler.network import networks
 from scheduler.plan import make_plan
 from scheduler.shopping.stock import stock_warnings
-from scheduler.solve import NORMAL, REACHES, Effort, Unsolved, solve
+from scheduler.solve import NORMAL, Effort, Unsolved, solve
 
 
 def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
@@ -16,8 +16,7 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
     Raises:
         NoPlan: no plan can exist, with the rules that can't all hold.
     """
-    for days in REACHES:
-        network = compile_job(job, horizon(job, days))
+    for network in networks(job):
         try:
             plan = make_plan(network, solve(network, effort))
         except Unsolved as unsolved:

@@ -84,8 +84,10 @@ class Ready:
         amounts = np.interp(finishes, nodes, collected) + self.need - _SLACK
         i = np.searchsorted(collected, amounts, side="left")
         past = i >= len(nodes)
+        outside = past | (i == 0)  # where the table may be flat, as in the cold
         i = np.clip(i, 1, len(nodes) - 1)
-        share = (amounts - collected[i - 1]) / (collected[i] - collected[i - 1])
+        rise = np.where(outside, 1.0, collected[i] - collected[i - 1])
+        share = (amounts - collected[i - 1]) / rise
         reached = nodes[i - 1] + np.ceil(share * (nodes[i] - nodes[i - 1]))
         reached = np.where(past, NEVER, reached).astype(np.int64)
         return np.asarray(np.maximum(finishes + self.floor, reached))
@@ -120,7 +122,7 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
     at = Conditions(temperature, humidity)
 
     def rates(degrees: Reals) -> Reals:
-        return laws.rate(law, degrees, np.full_like(degrees, air.humidity), at)
+        return laws.rate(law, degrees, air.humidity, at)
 
     nodes = _course(air, zone, start, end)
     nodes = _refined(nodes, rates(moist_air.temperatures(air, nodes, zone)) > 0)

@@ -84,7 +84,8 @@ def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind
     if step.first(released) < start:
         return "trip"
     present = step.present.next(released)
-    return "air" if present < start and present not in step.workable else "hours"
+    bad_air = present < start and present not in step.workable
+    return "air" if bad_air or not step.task.who else "hours"
 
 
 def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason:
@@ -110,11 +111,12 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
 
 def _released(network: Network, starts: Starts, binding: Binding) -> str:
     """What let a task start, and when; nothing where only its hours or the air did."""
-    arc, at = binding.arc, _at(binding.released, network.job.timezone)
+    arc, zone = binding.arc, network.job.timezone
     if arc is None:
         if binding.released > network.job.start:
-            return f"not before {at}"
+            return f"not before {_at(binding.released, zone)}"
         return "the job starts" if binding.kind == "start" else ""
+    at = _at(release(network, arc, starts), zone)
     before, after = network.steps[arc.before].task.name, network.steps[arc.after].task.name
     if arc.kind == "window":
         within = show_duration(-arc.lag.after(0))
@@ -123,7 +125,8 @@ def _released(network: Network, starts: Starts, binding: Binding) -> str:
         return f"{arc.who} is busy with {before!r} until {at}"
     if arc.kind in {"room", "dust"}:
         return _let_in(arc, before, at)
-    return _linked(arc, before, after, at)
+    linked = f"{_linked(arc, before)}, {at}"
+    return linked if arc.to == "start" else f"{after!r} can't be done before {linked}"
 
 
 def _let_in(arc: Arc, before: str, at: str) -> str:
@@ -133,16 +136,14 @@ def _let_in(arc: Arc, before: str, at: str) -> str:
     return f"the room is {what} until {before!r} is {READY[arc.stage]}, {at}"
 
 
-def _linked(arc: Arc, before: str, after: str, at: str) -> str:
+def _linked(arc: Arc, before: str) -> str:
     if arc.stage is not None:
-        return f"{before!r} is {READY[arc.stage]}, {at}"
+        return f"{before!r} is {READY[arc.stage]}"
     wait = 0 if arc.link is None else arc.link.wait
     of = "is done" if arc.of == "finish" else "starts"
-    if wait == 0 and arc.to == "start":
-        return f"{before!r} {of}, {at}"
-    when = f"{show_duration(abs(wait))} {'after' if wait >= 0 else 'before'}"
-    to = "" if arc.to == "start" else f" for {after!r} to be done"
-    return f"{when} {before!r} {of}, {at}{to}"
+    if wait == 0:
+        return f"{before!r} {of}"
+    return f"{show_duration(abs(wait))} {'after' if wait > 0 else 'before'} {before!r} {of}"
 
 
 def _at(minute: int, zone: str) -> str:
@@ -219,8 +220,9 @@ class _Split:
         """Minutes in which a task can't be worked on: the air is wrong, or nobody is there."""
         if since >= self.cursor:
             return
+        otherwise = "outside_hours" if step.task.who else "air"  # too short a while of good air
         bad_air = subtract(step.present, step.workable).within(max(since, self.start), self.cursor)
         for start, end in reversed(bad_air):
-            self.take(end, "outside_hours")
+            self.take(end, otherwise)
             self.take(start, "air")
-        self.take(since, "outside_hours")
+        self.take(since, otherwise)

@@ -21,8 +21,11 @@ from scheduler.passes import (
     order_arcs,
 )
 
-REACHES = (150, 800)
-"""How far ahead plans are looked for [days past the last date of the job], one after the other."""
+_WIDEST = 300_000
+"""Starts, over all tasks, up to which a model with no plan to begin with is worth building."""
+
+_MOST = 400
+"""Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
 
 
 @dataclass(frozen=True)
@@ -126,13 +129,18 @@ def _earliest_finish(
     network = bounds.network
     if order_arcs(network, floor) is not None:
         return floor, finish_of(network, floor)
-    starts = first_plan(network, early, finish_of(network, early), effort.tries)
+    starts = first_plan(network, early, finish_of(network, early), _tries(network, effort))
     if starts is None:
         return search_cold(bounds, early, effort)
     bound = bounds.finish(early, finish_of(network, starts))
-    if finish_of(network, starts) <= bound:
+    if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
         return starts, bound
     return _search(bounds, early, starts, bound, effort.finish)
+
+
+def _tries(network: Network, effort: Effort) -> int:
+    """Fewer orders of many tasks: each takes longer, and says less."""
+    return max(2, min(effort.tries, effort.tries * 60 // max(len(network.steps), 1)))
 
 
 def _search(
@@ -176,16 +184,29 @@ def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, 
     from scheduler.cpmodel import Model
 
     network = bounds.network
+    if len(network.steps) > _MOST:
+        raise Unsolved(proven=False, final=True)
     soonest, proven = finish_of(network, early), True
     for share in (0.1, 0.3, 1.0):
         late = bounds.late(soonest + round((network.end - soonest) * share), early)
         if late is None:
             continue
+        if _minutes_open(network, early, late) > _WIDEST:
+            proven = False
+            break
         outcome = Model(network, early, late).earliest_finish(soonest, None, effort.finish)
         if outcome.starts is not None:
             return outcome.starts, outcome.bound
         proven = outcome.impossible
     raise Unsolved(proven=proven, final=True)
+
+
+def _minutes_open(network: Network, early: Starts, late: Starts) -> int:
+    """How many starts a constraint model would have to tell apart."""
+    return sum(
+        step.starts.count(b + 1) - step.starts.count(a)
+        for step, a, b in zip(network.steps, early, late, strict=True)
+    )
 
 
 def _as_early(network: Network, starts: Starts) -> Starts:
@@ -205,7 +226,7 @@ def _fewest_visits(
     late = bounds.late(finish_of(network, starts), early)
     assert late is not None  # the schedule at hand keeps that finish
     bound = least_visits(network, early, late)
-    if count_visits(network, starts) > bound:
+    if count_visits(network, starts) > bound and len(network.steps) <= _MOST:
         from scheduler.cpmodel import Model
 
         model = Model(network, early, late)

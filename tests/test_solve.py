@@ -9,12 +9,11 @@ import pytest
 from scheduler.bound import Bounds
 from scheduler.firstplan import first_plan, priority_order, serial
 from scheduler.model import Job
-from scheduler.network import Network, compile_job, horizon
+from scheduler.network import REACHES, Network, compile_job, horizon
 from scheduler.passes import earliest, finish_of, order_arcs, release
 from scheduler.plan import make_plan
 from scheduler.planner import plan_job
 from scheduler.solve import (
-    REACHES,
     Solution,
     count_visits,
     days_on_site,

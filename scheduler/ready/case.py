@@ -83,7 +83,7 @@ class Case:
 
     def when(self, minute: int, *, ends: bool = False) -> str:
         """A moment in words, only the time where it is on the day asked for."""
-        if minute >= NEVER:
+        if abs(minute) >= NEVER:
             return "never"
         zone = self.job.timezone
         seen = day_of(self.at, zone)

@@ -104,8 +104,11 @@ def _window(case: Case, arc: Arc) -> Rule:
     closes = arc.lag.before(case.end(arc.after, arc.to))
     last = case.last_start(arc.of, closes)
     since = f"{_within(arc)} after {case.name(arc.after)} {_ENDED[arc.to]}"
-    good = f"must start by {case.when(last)}, {since}: {duration(last - case.at)} to go"
-    bad = f"too late: the window closed {case.when(last)}, {since}{_missed(case, arc)}"
+    good = f"must {_DO[arc.of]} by {case.when(closes)}, {since}: {duration(last - case.at)} to go"
+    bad = f"too late: the window closed {case.when(closes)}, {since}"
+    if arc.of == "finish":
+        bad = f"too late: must be done by {case.when(closes)}, {since}, and would be {_done(case)}"
+    bad += _missed(case, arc)
     return case.rule("window", lambda s: s if s <= last else NEVER, good=good, bad=bad, until=last)
 
 
@@ -125,14 +128,10 @@ def _follower(case: Case, arc: Arc) -> Rule:
 
     Certain is only what that task's own hours and air say; where the plan has it is a caution.
     """
-    forth = next(
-        a
-        for a in case.network.arcs
-        if a.link is arc.link and a.kind != "window" and a.before == case.me
-    )
+    forth = _forth(case, arc)
     follows, closes = _keeps_up(case, arc, forth, case.at)
-    what, do = case.name(arc.before), _DO[arc.of]
-    by = f"{what} must {do} by {case.when(closes)}, within {_within(arc)} of this"
+    by = f"{case.name(arc.before)} must {_DO[arc.of]} by {case.when(closes)}"
+    by += f", within {_within(arc)} of this"
     planned = case.end(arc.before, arc.of)
     move = (
         "" if follows <= planned <= closes else f"; the plan has it {case.when(planned)}: move it"
@@ -143,6 +142,15 @@ def _follower(case: Case, arc: Arc) -> Rule:
         good=f"then {by}{move}",
         bad=f"{by}, but cannot before {case.when(follows)}",
         until=closes,
+    )
+
+
+def _forth(case: Case, back: Arc) -> Arc:
+    """The link of which an arc is the window."""
+    return next(
+        arc
+        for arc in case.network.arcs
+        if arc.link is back.link and (arc.before, arc.after) == (back.after, back.before)
     )
 
 

@@ -103,7 +103,7 @@ def air(case: Case) -> Iterator[Rule]:
         "air",
         good.next,
         good=f"{is_now}, within the limits of {product.id} ({limits_words(product, job)})",
-        bad=f"{is_now}: {listed(breaches(product.limits, now, job)) or 'out of its limits'}",
+        bad=f"{is_now}, {listed(breaches(product.limits, now, job))}: not for {product.id}",
         until=ends if ends < case.network.end else None,
     )
 

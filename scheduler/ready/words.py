@@ -46,14 +46,14 @@ def breaches(limits: Limits, now: Conditions, job: Job) -> Iterator[str]:
         limits.temperature_min, limits.temperature_max, limits.humidity_max, limits.dew_margin
     )  # fmt: skip
     if low is not None and now.temperature < low - _HAIR:
-        yield f"too cold, {_degrees(low, job)} at least"
+        yield f"colder than {_degrees(low, job)}"
     if high is not None and now.temperature > high + _HAIR:
-        yield f"too warm, {_degrees(high, job)} at most"
+        yield f"warmer than {_degrees(high, job)}"
     if damp is not None and now.humidity > damp + _HAIR:
-        yield f"too damp, {glued(show_humidity(damp))} at most"
+        yield f"damper than {glued(show_humidity(damp))}"
     over = float(margin_over_dew_point(now.temperature, now.humidity))
     if margin is not None and over < margin - _HAIR:
-        yield f"only {_margin(over, job)} over the dew point, {_margin(margin, job)} at least"
+        yield f"less than {_margin(margin, job)} over the dew point"
 
 
 def _degrees(celsius: float, job: Job) -> str:

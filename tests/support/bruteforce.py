@@ -1,0 +1,126 @@
+"""The best plan of a tiny job by looking at every one there is, an hour at a time.
+
+Nothing here is shared with the planner. It holds for jobs whose every figure is whole hours, with
+fixed waits, a single zone without clock changes, and people alike in none: then some best plan
+lies on whole hours.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from scheduler.model import Job, Link, Task, Weekly
+
+HOUR, DAY = 60, 24
+Placed = dict[str, tuple[int, int]]  # by task: the hours of its start and its finish
+Score = tuple[int, int, int]  # finish, visits, sum of starts [h]
+
+
+class BruteForce:
+    """Every plan of a job that is done within so many days."""
+
+    def __init__(self, job: Job, days: int) -> None:
+        self.job = job
+        self.end = days * DAY
+        self.present = {who: self._hours(who) for who in job.people}
+        self.spans = {task.id: list(self._spans(task)) for task in job.tasks}
+        self.order = self._order()
+
+    def best(self) -> Score | None:
+        """The best score of any plan; None if there is none."""
+        self.found: Score | None = None
+        self._place(0, {})
+        return self.found
+
+    def _hours(self, who: str) -> list[bool]:
+        """For each hour from the job's start (a Monday, 0:00), whether the person is there."""
+        lines = [line for line in self.job.people[who].hours if isinstance(line, Weekly)]
+        return [
+            any(hour // DAY % 7 in x.days and x.start <= hour % DAY * HOUR < x.end for x in lines)
+            for hour in range(self.end)
+        ]
+
+    def _spans(self, task: Task) -> Iterator[tuple[int, int]]:
+        """Every start of a task with its finish."""
+        free = [h for h in range(self.end) if all(self.present[who][h] for who in task.who)]
+        work = task.work // HOUR
+        for i, start in enumerate(free):
+            if work == 0:
+                yield start, start
+            elif i + work <= len(free):
+                finish = free[i + work - 1] + 1
+                if task.split or finish - start == work:
+                    yield start, finish
+
+    def _order(self) -> list[Task]:
+        order: list[Task] = []
+        while len(order) < len(self.job.tasks):
+            placed = {task.id for task in order}
+            order.append(
+                next(
+                    task
+                    for task in self.job.tasks
+                    if task.id not in placed and all(link.task in placed for link in task.after)
+                )
+            )
+        return order
+
+    def _place(self, n: int, placed: Placed) -> None:
+        if n == len(self.order):
+            score = self._score(placed)
+            if self.found is None or score < self.found:
+                self.found = score
+            return
+        task = self.order[n]
+        for span in self.spans[task.id]:
+            if self.found is not None and span[1] > self.found[0]:
+                continue
+            if self._allowed(task, span, placed):
+                self._place(n + 1, {**placed, task.id: span})
+
+    def _allowed(self, task: Task, span: tuple[int, int], placed: Placed) -> bool:
+        return all(self._linked(link, span, placed) for link in task.after) and not any(
+            self._meet(task, span, self.job.task[other], placed[other]) for other in placed
+        )
+
+    def _linked(self, link: Link, span: tuple[int, int], placed: Placed) -> bool:
+        since = placed[link.task][link.of == "finish"]
+        gap = HOUR * (span[link.to == "finish"] - since)
+        wait = link.wait if link.stage is None else self._minutes(link.task, link.stage)
+        return wait <= gap and (link.within is None or gap <= link.within)
+
+    def _minutes(self, task: str, stage: str) -> int:
+        product = self.job.product_of(self.job.task[task])
+        assert product is not None
+        assert product.stage(stage).law == "fixed"
+        return product.stage(stage).minutes
+
+    def _meet(self, a: Task, at_a: tuple[int, int], b: Task, at_b: tuple[int, int]) -> bool:
+        """Whether two tasks need the same person at once, or one comes into the other's room."""
+        if a.work and b.work and set(a.who) & set(b.who) and _overlap(at_a, at_b):
+            return True
+        if a.room is None or a.room != b.room:
+            return False
+        return any(
+            _overlap((mine[0], self._opens(task, mine[1])), others)
+            for task, mine, others in ((a, at_a, at_b), (b, at_b, at_a))
+        )
+
+    def _opens(self, task: Task, finish: int) -> int:
+        product = self.job.product_of(task)
+        if product is None or product.closes is None:
+            return -1  # it closes nothing
+        return finish + self._minutes(task.id, product.closes) // HOUR
+
+    def _score(self, placed: Placed) -> Score:
+        days = {
+            (who, hour // DAY)
+            for task in self.job.tasks
+            for who in task.who
+            for hour in range(placed[task.id][0], max(placed[task.id][1], placed[task.id][0] + 1))
+            if self.present[who][hour] and all(self.present[w][hour] for w in task.who)
+        }
+        starts: Sequence[int] = [start for start, _ in placed.values()]
+        return max(finish for _, finish in placed.values()), len(days), sum(starts)
+
+
+def _overlap(a: tuple[int, int], b: tuple[int, int]) -> bool:
+    return a[0] < b[1] and b[0] < a[1]
