@@ -1,19 +1,15 @@
-"""The command line: reads, calls, prints. The only place that knows a clock or an exit code.
+"""The command line: its commands, their options, what they print, and the exit codes.
 
 What the heavy libraries are needed for is imported inside the command that needs it: help and the
 catalogue should not wait for a solver.
 """
 
-import json
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
-from scheduler.asjson import plan_json, ready_json
-from scheduler.clock import instant
 from scheduler.console import (
     NARROWEST,
     PIPED,
@@ -22,26 +18,30 @@ from scheduler.console import (
     give_up_stdout,
     put,
     read_file,
-    read_stdin,
     talk,
     text_width,
-    write_file,
     zone_here,
 )
-from scheduler.errors import BadFile, BadInput, ThenwaitError, did_you_mean
-from scheduler.text import plan_text
+from scheduler.errands import (
+    check_free,
+    check_task,
+    checked,
+    in_json,
+    moment_of,
+    present,
+    put_job,
+    read_job,
+    update_calendar,
+    write_table,
+)
+from scheduler.errors import BadFile, BadInput, ThenwaitError
 from scheduler.wording import counted
-
-if TYPE_CHECKING:
-    from scheduler.model import Job, Plan
 
 VERSION = "0.1.0"
 """Of the distribution, too: pyproject.toml reads it here."""
 
 NOT_YET = 3
 """The exit code of "no, not yet"."""
-
-_STDIN = "-"
 
 app = typer.Typer(
     help=(
@@ -167,14 +167,14 @@ def new(
     """
     from scheduler import starters
 
-    _check_free(file, force)
+    check_free(file, force)
     zone = zone_here()
-    supposed = starters.suppose(_moment(now, zone or "UTC"), zone)
+    supposed = starters.suppose(present(now, zone or "UTC"), zone)
     given = starters.options(sets or ()) | ({"what": what} if what else {})
     content = read_file(answers) if answers else None
     if content is None and not yes and at_terminal():
         given = starters.ask(given, supposed, ask, talk)
-    _put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
+    put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
 
 
 @app.command(short_help="What to do on which day, and why then.")
@@ -193,14 +193,16 @@ def plan(
     width: Width = None,
 ) -> None:  # fmt: skip
     """Plan a job: what to do on which day, and what sets and dries meanwhile."""
+    from scheduler.asjson import plan_json
     from scheduler.planner import plan_job
+    from scheduler.text import plan_text
 
-    read = _read_job(job)
-    moment = _moment(now, read.timezone)
+    read = read_job(job)
+    moment = present(now, read.timezone)
     made = plan_job(read)
-    notes = [_checked(read, made)] if check else []
-    notes += [_update_calendar(ics, read, made, moment)] if ics else []
-    put(_as_json(plan_json(made)) if as_json else plan_text(read, made, text_width(width)))
+    notes = [checked(read, made)] if check else []
+    notes += [update_calendar(ics, read, made, moment)] if ics else []
+    put(in_json(plan_json(made)) if as_json else plan_text(read, made, text_width(width)))
     for note in notes:
         talk(note)
 
@@ -215,18 +217,17 @@ def ready(
     width: Width = None,
 ) -> None:
     """Whether a task can start at a time, and why (exit code 0 for yes, 3 for not yet)."""
+    from scheduler.asjson import ready_json
     from scheduler.planner import plan_job
     from scheduler.ready import network_of, verdict_text
     from scheduler.ready import ready as answer
 
-    read = _read_job(job)
-    _check_task(read, task)
-    moment = _when("--at", at, _moment(now, read.timezone), read.timezone)
+    read = read_job(job)
+    check_task(read, task)
+    moment = moment_of("--at", at, present(now, read.timezone), read.timezone)
     made = plan_job(read)
     verdict = answer(read, network_of(read, made), made, task, moment)
-    put(
-        _as_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width))
-    )
+    put(in_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width)))
     if not verdict.yes:
         raise typer.Exit(NOT_YET)
 
@@ -249,14 +250,14 @@ def shopping(
     from scheduler import shopping as lists
     from scheduler.planner import plan_job
 
-    read = _read_job(job)
-    moment = _moment(now, read.timezone)
+    read = read_job(job)
+    moment = present(now, read.timezone)
     made = plan_job(read)
     bought = lists.shopping(read, made)
     cost = lists.costs(read, made, bought)
-    note = _write_table(csv, lists.shopping_csv(read, bought, made.timezone)) if csv else None
+    note = write_table(csv, lists.shopping_csv(read, bought, made.timezone)) if csv else None
     if as_json:
-        put(_as_json(lists.shopping_json(read, made, bought, cost, moment)))
+        put(in_json(lists.shopping_json(read, made, bought, cost, moment)))
     else:
         put(lists.shopping_text(read, made, bought, cost, text_width(width), moment))
     if note:
@@ -278,10 +279,10 @@ def products(
     """List the product classes with their times, or all that is known of one."""
     from scheduler.products import products_json, products_text
 
-    _moment(now, "UTC")
+    present(now, "UTC")
     try:
         text = (
-            _as_json(products_json(name))
+            in_json(products_json(name))
             if as_json
             else products_text(name, text_width(width), units)
         )
@@ -295,105 +296,5 @@ def schema(now: Now = None) -> None:
     """Print the JSON Schema of job files, for editors that check while you type."""
     from scheduler.jobfile import schema as job_schema
 
-    _moment(now, "UTC")
-    put(_as_json(job_schema()))
-
-
-# ---------------------------------------------------------------------------- one step each
-
-
-def _read_job(path: str) -> "Job":
-    from scheduler.jobfile import parse
-
-    if path == _STDIN:
-        return parse(read_stdin(), "standard input")
-    return parse(read_file(Path(path)), path)
-
-
-def _check_free(path: str, force: bool) -> None:
-    """Refuse to write over a file: it is its owner's, and may have been edited for weeks."""
-    if path != _STDIN and Path(path).exists() and not (force and Path(path).is_file()):
-        raise ThenwaitError(
-            f"{path}: this file is there already; give another name"
-            + ("" if force else ", or --force to write over it")
-        )
-
-
-def _put_job(path: str, text: str) -> None:
-    """Write a new job file, once it has been read back."""
-    from scheduler.jobfile import parse
-
-    tasks = counted(len(parse(text.encode(), path).tasks), "task")
-    if path == _STDIN:
-        put(text)
-        return
-    write_file(Path(path), text.encode())
-    talk(f"wrote {path}: {tasks}; edit it as you like, then: thenwait plan {path}")
-
-
-def _as_json(data: object) -> str:
-    """ASCII, so that a pipe of any encoding carries it unchanged."""
-    return json.dumps(data, indent=2) + "\n"
-
-
-def _checked(job: "Job", made: "Plan") -> str:
-    """What the verifier says of a plan, which is of no use to anybody if it breaks a rule."""
-    from scheduler.verify import check
-
-    if breaches := check(job, made):
-        listed = "".join(f"\n  - {breach}" for breach in breaches)
-        raise ThenwaitError(
-            f"the plan breaks {counted(len(breaches), 'rule')}, which is a mistake in thenwait:"
-            f"{listed}\nplease report it, with the job file"
-        )
-    return "checked against every rule: nothing broken"
-
-
-def _check_task(job: "Job", task: str) -> None:
-    if task not in job.task:
-        near = did_you_mean(task, job.task) or f"; the tasks are {', '.join(job.task)}"
-        raise BadInput(f"no task '{task}'{near}")
-
-
-def _update_calendar(path: Path, job: "Job", made: "Plan", now: int) -> str:
-    """Write the plan as a calendar file; the answer is what to tell of it."""
-    from scheduler.ics import calendar
-
-    if str(path) == _STDIN:
-        raise BadInput("--ics needs the name of a file, such as --ics plan.ics")
-    if path.exists() and not path.is_file():
-        raise ThenwaitError(f"{path}: this is no file, so no calendar can take its place")
-    previous = read_file(path) if path.exists() else None
-    content = calendar(job, made, now, previous)
-    events = counted(content.count(b"BEGIN:VEVENT"), "event")
-    if content == previous:
-        return f"{path} holds this plan already ({events})"
-    write_file(path, content)
-    return f"wrote {path}: {events}, for a calendar of their own"
-
-
-def _write_table(path: Path, content: bytes) -> str:
-    """Write a table; the answer is what to tell of it."""
-    if str(path) == _STDIN:
-        raise BadInput("--csv needs the name of a file, such as --csv shopping.csv")
-    if path.exists() and not path.is_file():
-        raise ThenwaitError(f"{path}: this is no file, so no table can take its place")
-    write_file(path, content)
-    return f"wrote {path}"
-
-
-def _moment(text: str | None, zone: str) -> int:
-    """The present moment [UTC minute]: what the user says it is, or what the clock says."""
-    clock = instant(datetime.now(UTC))
-    return clock if text is None else _when("--now", text, clock, zone)
-
-
-def _when(option: str, text: str, now: int, zone: str) -> int:
-    """The moment [UTC minute] that an option names."""
-    from scheduler.when import when
-    from scheduler.yamlform.tree import quoted
-
-    try:
-        return when(text, now, zone)
-    except ValueError as error:
-        raise BadInput(f"{option} must be {error} (found {quoted(text)})") from None
+    present(now, "UTC")
+    put(in_json(job_schema()))

@@ -1,0 +1,116 @@
+"""What a command does, a step each: reads a job, tells the time, writes a calendar or a table."""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.clock import instant
+from scheduler.console import put, read_file, read_stdin, talk, write_file
+from scheduler.errors import BadInput, ThenwaitError, did_you_mean
+from scheduler.wording import counted
+
+if TYPE_CHECKING:
+    from scheduler.model import Job, Plan
+
+STDIN = "-"
+"""Instead of a file's name: the pipe."""
+
+
+def read_job(path: str) -> "Job":
+    """The job of a file, or of the pipe."""
+    from scheduler.jobfile import parse
+
+    if path == STDIN:
+        return parse(read_stdin(), "standard input")
+    return parse(read_file(Path(path)), path)
+
+
+def check_free(path: str, force: bool) -> None:
+    """Refuse to write over a file: it is its owner's, and may have been edited for weeks."""
+    if path != STDIN and Path(path).exists() and not (force and Path(path).is_file()):
+        raise ThenwaitError(
+            f"{path}: this file is there already; give another name"
+            + ("" if force else ", or --force to write over it")
+        )
+
+
+def put_job(path: str, text: str) -> None:
+    """Write a new job file, once it has been read back."""
+    from scheduler.jobfile import parse
+
+    tasks = counted(len(parse(text.encode(), path).tasks), "task")
+    if path == STDIN:
+        put(text)
+        return
+    write_file(Path(path), text.encode())
+    talk(f"wrote {path}: {tasks}; edit it as you like, then: thenwait plan {path}")
+
+
+def in_json(data: object) -> str:
+    """ASCII, so that a pipe of any encoding carries it unchanged."""
+    return json.dumps(data, indent=2) + "\n"
+
+
+def checked(job: "Job", made: "Plan") -> str:
+    """What the verifier says of a plan, which is of no use to anybody if it breaks a rule."""
+    from scheduler.verify import check
+
+    if breaches := check(job, made):
+        listed = "".join(f"\n  - {breach}" for breach in breaches)
+        raise ThenwaitError(
+            f"the plan breaks {counted(len(breaches), 'rule')}, which is a mistake in thenwait:"
+            f"{listed}\nplease report it, with the job file"
+        )
+    return "checked against every rule: nothing broken"
+
+
+def check_task(job: "Job", task: str) -> None:
+    """Refuse a task that the job does not have, with the nearest that it has."""
+    if task not in job.task:
+        near = did_you_mean(task, job.task) or f"; the tasks are {', '.join(job.task)}"
+        raise BadInput(f"no task '{task}'{near}")
+
+
+def update_calendar(path: Path, job: "Job", made: "Plan", now: int) -> str:
+    """Write the plan as a calendar file; the answer is what to tell of it."""
+    from scheduler.ics import calendar
+
+    if str(path) == STDIN:
+        raise BadInput("--ics needs the name of a file, such as --ics plan.ics")
+    if path.exists() and not path.is_file():
+        raise ThenwaitError(f"{path}: this is no file, so no calendar can take its place")
+    previous = read_file(path) if path.exists() else None
+    content = calendar(job, made, now, previous)
+    events = counted(content.count(b"BEGIN:VEVENT"), "event")
+    if content == previous:
+        return f"{path} holds this plan already ({events})"
+    write_file(path, content)
+    return f"wrote {path}: {events}, for a calendar of their own"
+
+
+def write_table(path: Path, content: bytes) -> str:
+    """Write a table; the answer is what to tell of it."""
+    if str(path) == STDIN:
+        raise BadInput("--csv needs the name of a file, such as --csv shopping.csv")
+    if path.exists() and not path.is_file():
+        raise ThenwaitError(f"{path}: this is no file, so no table can take its place")
+    write_file(path, content)
+    return f"wrote {path}"
+
+
+def present(text: str | None, zone: str) -> int:
+    """The present moment [UTC minute]: what the user says it is, or what the clock says."""
+    clock = instant(datetime.now(UTC))
+    return clock if text is None else moment_of("--now", text, clock, zone)
+
+
+def moment_of(option: str, text: str, now: int, zone: str) -> int:
+    """The moment [UTC minute] that an option names."""
+    from scheduler.when import when
+    from scheduler.yamlform.tree import quoted
+
+    try:
+        return when(text, now, zone)
+    except ValueError as error:
+        raise BadInput(f"{option} must be {error} (found {quoted(text)})") from None
