@@ -185,14 +185,18 @@ def _check_thickness(kind: ProductClass, label: Label, thickness: float | None) 
 
 
 def _at_thickness(stage: Stage, kind: ProductClass, label: Label, thickness: float | None) -> Stage:
-    """The stage with its time for the thickness applied."""
-    stated = (label.thickness if stage.name in label.stages else None) or kind.thickness
+    """The stage with its time for the thickness applied.
+
+    A label that names no thickness is a minimum: a thin layer does not bring its time down.
+    """
+    labelled = stage.name in label.stages
+    stated = (label.thickness if labelled else None) or kind.thickness
     if stated is None:
         return stage
-    minutes = laws.for_thickness(
-        stage.law, stage.minutes, thickness or kind.thickness or stated, stated
-    )
-    return replace(stage, minutes=minutes)
+    applied = thickness or kind.thickness or stated
+    if labelled and label.thickness is None:
+        applied = max(applied, stated)
+    return replace(stage, minutes=laws.for_thickness(stage.law, stage.minutes, applied, stated))
 
 
 def _check_reached(class_name: str, stage: Stage) -> None:

@@ -14,6 +14,7 @@ from math import ceil
 import numpy as np
 
 from scheduler.air import Values, saturation_pressure, vapour_pressure
+from scheduler.clock import DAY
 from scheduler.model import Conditions
 
 Speed = Callable[[Values, Values], Values]
@@ -145,6 +146,7 @@ class Law:
         speed: of temperature [°C] and relative humidity [0..1], up to a constant factor.
         affected_by_air: whether the room's air changes it at all.
         by_thickness: time against thickness [mm], up to a constant factor.
+        soonest: what a thinner layer brings a longer time down to, at most [min].
     """
 
     name: str
@@ -152,6 +154,7 @@ class Law:
     speed: Speed
     affected_by_air: bool = True
     by_thickness: Callable[[float], float] = _same
+    soonest: int = 0
 
 
 LAWS: Mapping[str, Law] = {
@@ -172,6 +175,7 @@ LAWS: Mapping[str, Law] = {
             "cures with moisture from the air: slower in cold or dry air and in deep joints",
             moisture_cure,
             by_thickness=_square,
+            soonest=DAY,  # sealant guides: before water at least 24 h, whatever the bead
         ),
         Law("gypsum-set", "sets in its rated minutes, whatever the room is like", steady, False),
         Law("fixed", "takes its time, whatever the room is like", steady, False),
@@ -209,7 +213,7 @@ def _speed_at(law: str, at: Conditions) -> Values:
 
 
 def for_thickness(law: str, minutes: int, thickness: float, usual: float) -> int:
-    """A time for another thickness, rounded up [min].
+    """A time for another thickness, rounded up [min]; a thin one is not under the law's soonest.
 
     Args:
         law: a key of ``LAWS``.
@@ -224,4 +228,5 @@ def for_thickness(law: str, minutes: int, thickness: float, usual: float) -> int
         raise ValueError("a thickness above 0, such as 4 mm or 1/4 in")
     by_thickness = LAWS[law].by_thickness
     exactly = minutes * by_thickness(thickness) / by_thickness(usual)
-    return ceil(round(exactly, 6))  # 3/8 in is not exact in binary: no minute for rounding's sake
+    scaled = ceil(round(exactly, 6))  # 3/8 in is not exact in binary: no minute for that
+    return max(scaled, min(minutes, LAWS[law].soonest))

@@ -245,7 +245,7 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
     present = _all_present(task, hours, spans([(job.start, end)]))
     product = job.product_of(task)
     workable = present
-    if product and task.work:
+    if product:
         good = workable_air(product.limits, job.air_of(task.room), job.timezone, job.start, end)
         workable = intersect(present, good)
     return Step(index, task, present, workable)

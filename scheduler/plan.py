@@ -115,8 +115,13 @@ def _wait_of_link(network: Network, starts: Starts, arc: Arc, link: Link) -> Wai
         start=since,
         end=until,
         label_minutes=label,
-        close_by=None if link.within is None else since + link.within,
+        close_by=None if link.within is None else _last_start(network, arc, since + link.within),
     )
+
+
+def _last_start(network: Network, arc: Arc, closes: int) -> int:
+    """The last moment to start what an arc leads to, where that end of it may be at ``closes``."""
+    return closes if arc.to == "start" else latest_start(network.steps[arc.after], "finish", closes)
 
 
 def _label(network: Network, by: int, stage: str) -> int:

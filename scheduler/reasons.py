@@ -69,12 +69,13 @@ def _binding(
 def _start_bound(network: Network, arc: Arc, starts: Starts) -> int:
     """The minute before which an arc does not let its later step start.
 
-    An arc to a finish holds the start by what the work itself takes.
+    An arc to a finish holds the start by what the work itself takes; hours hold it further.
     """
     bound = release(network, arc, starts)
     if arc.to == "start" or bound >= NEVER:
         return bound
-    return network.steps[arc.after].first_start(bound)
+    step = network.steps[arc.after]
+    return min(step.first_start(bound), bound - step.task.work)
 
 
 def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind:

@@ -127,6 +127,12 @@ def _crews(job: Job) -> Iterator[Rule]:
             yield Rule("people", (person.id,), f"{person.id} is on at most {most} at a time",
                        f"bring a further pair of hands beside {person.id}",
                        _on_person(person.id, count=_ENOUGH))  # fmt: skip
+    for task in job.tasks:
+        if len(task.who) > 1:
+            yield Rule("together", (task.id,),
+                       f"{task.name!r} needs {listed(task.who)} at the same time",
+                       f"do {task.name!r} without one of them",
+                       _on_task(task.id, who=task.who[:1]))  # fmt: skip
 
 
 def _waits(job: Job) -> Iterator[Rule]:

@@ -339,6 +339,17 @@ def test_a_labels_time_is_for_the_usual_thickness_where_it_names_none() -> None:
     assert product("s", "silicone", label, 8.0).stage("water").minutes == 96 * HOUR
 
 
+def test_a_thin_bead_brings_no_labels_time_down_that_names_no_thickness() -> None:
+    # Labels are minimums.
+    label = Label({"water": LabelTime(48 * HOUR)})
+    assert product("s", "silicone", label, 3.0).stage("water").minutes == 48 * HOUR
+
+
+def test_the_thinnest_bead_of_silicone_keeps_from_water_for_a_day() -> None:
+    # Sealant guides, read: at least 24 h.
+    assert product("s", "silicone", thickness=1.0).stage("water").minutes == 24 * HOUR
+
+
 def test_thickness_is_refused_where_the_times_do_not_hang_on_it() -> None:
     with pytest.raises(ValueError, match="no thickness for self-leveler"):
         product("u", "self-leveler", thickness=12.0)

@@ -103,6 +103,10 @@ CASES = {
         ),
         {("must finish by", ("b",)), ("wait", ("a", "b", "0"))},
     ),
+    "two who never meet": (
+        job("  fit: {who: [me, plumber], work: 1 h}"),
+        {("hours", ("me",)), ("hours", ("plumber",)), ("together", ("fit",))},
+    ),
     "two at once": (
         job(
             "  a: {who: plumber, work: 3 h, must_finish_by: 2027-01-11 12:00}\n"

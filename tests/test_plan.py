@@ -115,6 +115,13 @@ def test_a_lag_between_starts_counts_from_the_start() -> None:
     assert (wait.start, wait.end) == (plan.start, plan.start + 2 * HOUR)
 
 
+def test_a_window_on_a_finish_closes_when_it_is_too_late_to_start() -> None:
+    # b is done by 18:00 tomorrow if it starts by 15:00.
+    _, plan = plan_of("a: {work: 6 h}\nb: {work: 3 h, after: {task: a, within: 24 h, to: finish}}")
+    (wait,) = plan.waits
+    assert wait.close_by == at("2027-01-05 15:00", ZONE)
+
+
 # Figures of the plan -----------------------------------------------------------------------------
 
 

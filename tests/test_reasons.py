@@ -79,6 +79,12 @@ REASONS = [
         "'B' can't be done before 'A' is ready to recoat, Mon 4 Jan 15:15",
     ),
     (
+        # It may be done at 14:00, but nobody is there to do it.
+        "a: {work: 1 h}\nb: {who: me, work: 1 h, after: {task: a, wait: 1 h, to: finish}}", "b",
+        "Mon 2027-01-04 18:00", ("hours", "a", None),
+        f"'B' can't be done before 1 h after 'A' is done, Mon 4 Jan 14:00; me: {EVENING}",
+    ),
+    (
         "a: {who: plumber, work: 1 h, after: c}\nb: {who: plumber, work: 4 h}\nc: {work: 1 h}", "a",
         "Tue 2027-01-05 08:00", ("hours", "b", None),
         "plumber is busy with 'B' until Mon 4 Jan 16:00; plumber: next hours Tue 5 Jan 08:00",
@@ -187,6 +193,11 @@ SPLITS = [
         # b takes the last of the 2 h between their ends.
         "a: {work: 1 h}\nb: {work: 1 h, after: {task: a, wait: 2 h, to: finish}}", "a b",
         TimeSplit(work=2 * HOUR, waiting=HOUR),
+    ),
+    (
+        # b might have been done at 14:00, had anybody been there from 13:00.
+        "a: {work: 1 h}\nb: {who: me, work: 1 h, after: {task: a, wait: 1 h, to: finish}}", "a b",
+        TimeSplit(work=2 * HOUR, outside_hours=5 * HOUR),
     ),
     (
         # All before a window that holds a back is a matter of the date that holds b.
