@@ -14,7 +14,7 @@ from scheduler.passes import (
     point,
     release,
 )
-from scheduler.quantities import show_duration
+from scheduler.quantities import show_duration, show_temperature
 from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
 from scheduler.solve import Solution, on_site
 from scheduler.wording import listed
@@ -156,4 +156,28 @@ def _warnings(job: Job, finish: int) -> Iterator[str]:
         yield (
             f"no air is given for {listed(sorted(guessed))}: what is missing was supposed, so the"
             " waits there are no more than a guess"
+        )
+    yield from _cold_nights(job)
+
+
+def _cold_nights(job: Job) -> Iterator[str]:
+    """Rooms that are warm enough to apply something by day and too cold for it by night.
+
+    What is fresh wants that warmth for days, and no law of waiting knows of frost damage. Source:
+    72 h for thin-set (trade page, read); until joint compound is dry (GA-216, read in trade
+    articles).
+    """
+    delicate: dict[str | None, list[str]] = {}
+    for task in job.tasks:
+        product, air = job.product_of(task), job.air_of(task.room)
+        least = None if product is None else product.limits.temperature_min
+        if product is not None and least is not None and air.temperature - air.swing < least:
+            delicate.setdefault(task.room, []).append(product.id)
+    for room, products in delicate.items():
+        air = job.air_of(room)
+        coldest = show_temperature(air.temperature - air.swing, job.units)
+        yield (
+            f"in the night the air of {room or 'the job'} is {coldest}, too cold to apply"
+            f" {listed(dict.fromkeys(products))}: keep what is fresh warmer than that, frost"
+            " spoils it"
         )

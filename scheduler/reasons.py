@@ -52,11 +52,14 @@ def _binding(
     start = starts[step.index]
     floor = max(network.job.start, step.task.not_before or network.job.start)
     released = [(_start_bound(network, arc, starts), arc) for arc in arcs]
-    tight = [
-        (bound, arc)
-        for bound, arc in released
-        if earliest_start(site.steps[step.index], "start", bound) == start
-    ]
+
+    def holds(bound: int) -> bool:
+        return earliest_start(site.steps[step.index], "start", bound) == start
+
+    tight = [(bound, arc) for bound, arc in released if holds(bound)]
+    if holds(floor) or any(arc.kind != "window" for _, arc in tight):
+        # What comes later is no reason where dates, hours or what came before hold it as well.
+        tight = [(bound, arc) for bound, arc in tight if arc.kind != "window"]
     ready = max([floor, *(bound for bound, arc in released if arc.kind != "people")])
     if not tight or max(bound for bound, _ in tight) <= floor:
         kind: ReasonKind = "start" if floor == network.job.start else "date"

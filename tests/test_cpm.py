@@ -164,6 +164,19 @@ def test_where_two_activities_precede_the_larger_early_finish_counts_and_the_lag
     assert [(t.start - plan.start) // UNITS["d"] for t in plan.tasks] == [0, 0, 11, 16]
 
 
+def test_a_window_holds_the_first_coat_between_two_hours() -> None:
+    # Constructed (19c): 1 h of coat, 4 to 24 h later the next, which can't start before hour 40.
+    _, plan = planned(
+        HEAD.format(zone="Etc/UTC", start="2025-03-03") + "tasks:\n"
+        "  coat-1: {work: 1 h}\n"
+        "  coat-2: {work: 1 h, not_before: 2025-03-04 16:00,"
+        " after: {task: coat-1, wait: 4 h, within: 24 h}}\n"
+    )
+    coat = plan.task["coat-1"]
+    hours = [(minute - plan.start) // HOUR for minute in (coat.start, coat.latest_start)]
+    assert hours == [15, 35]
+
+
 # Calendars: computed from the calendar of ISO 8601 ----------------------------------------------
 
 

@@ -5,8 +5,10 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
+from scheduler.clock import to_local
 from scheduler.jobfile import parse
 from scheduler.model import Job
+from tests.support.planned import verified
 
 FOLDER = Path(__file__).parents[1] / "examples"
 EXAMPLES = ("larch-row.yaml", "small-floor.yaml")
@@ -99,5 +101,18 @@ def test_the_windows_of_membrane_and_floor_primer_reach_the_tasks_that_must_keep
         assert (link.task, link.stage, link.within) == (earlier, "recoat", 24 * 60)
 
 
-def test_the_small_floor_is_planned_for_one_person() -> None:
-    assert set(job("small-floor.yaml").people) == {"me"}
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_an_example_has_a_plan_that_keeps_every_rule_and_its_date_and_is_proven(name: str) -> None:
+    example = job(name)
+    plan = verified(example)
+    assert plan.proven_earliest
+    assert example.finish_by is not None
+    assert plan.finish <= example.finish_by
+
+
+def test_the_small_floor_is_one_persons_weekend() -> None:
+    floor = job("small-floor.yaml")
+    plan = verified(floor)
+    assert set(floor.people) == {"me"}
+    days = {f"{to_local(m, floor.timezone):%a}" for t in plan.tasks for m, _ in t.sessions}
+    assert days == {"Fri", "Sat", "Sun"}

@@ -152,6 +152,17 @@ def test_a_finish_past_the_wish_is_warned_of_and_says_by_how_much() -> None:
     assert planned(in_time + tasks)[1].warnings == ()
 
 
+def test_nights_too_cold_for_what_is_fresh_are_warned_of() -> None:
+    # Trade page, read: thin-set at 50 F (10 C) or warmer for 72 h.
+    cold = HEAD.replace("70 F, humidity", "12 C, swing: 4 C, humidity")
+    tasks = "  a: {work: 1 h, room: bath, applies: thinset}\n  b: {work: 1 h, applies: silicone}\n"
+    assert planned(cold + tasks)[1].warnings == (
+        "in the night the air of bath is 8 C, too cold to apply thinset: keep what is fresh warmer"
+        " than that, frost spoils it",
+    )
+    assert planned(cold.replace("swing: 4 C", "swing: 2 C") + tasks)[1].warnings == ()
+
+
 def test_a_plan_of_one_milestone_takes_no_time() -> None:
     _, plan = plan_of("a: {work: 0 min}")
     assert (plan.finish, plan.visits, plan.chain) == (plan.start, 0, ("a",))

@@ -127,6 +127,12 @@ REASONS = [
         "not earlier, so that 'B' comes within 24 h of it",
     ),
     (
+        # The window would hold it until 17:00 and so until the evening; but so do hours alone.
+        "a: {who: me, work: 1 h}\n"
+        "b: {who: me, work: 1 h, after: {task: a, wait: 12 h, within: 24 h}}", "a",
+        "Mon 2027-01-04 18:00", ("hours", None, None), f"me: {EVENING}",
+    ),
+    (
         # The plumber comes on Tuesday in any case, and the paint takes until Friday.
         "a: {who: plumber, work: 1 h}\nb: {work: 20 h}\nc: {who: plumber, work: 1 h, after: b}\n"
         "d: {work: 90 h}", "a", "Tue 2027-01-05 08:00", ("trip", None, None),
