@@ -109,7 +109,11 @@ def test_the_table_takes_medians_over_the_jobs_with_a_plan_alone() -> None:
     row = cells(list(table([CASE, OPEN, SLOW, NONE])))
     assert row["jobs with a plan, of those generated"] == "3 of 4"
     assert row["solve to the earliest finish [s]"] == "0.75 (1.75)"
-    assert row["visits: at first, in the plan, bound"] == "44 39 38"
+    assert [row[f"visits, {of}"] for of in ("as early as can be", "in the plan", "bound")] == [
+        "44",
+        "39",
+        "38",
+    ]
     assert row["build and solve to finish, ours / bare"] == "4.0"  # (0.25 + 0.75) / 0.25
 
 
@@ -141,6 +145,12 @@ def test_more_than_three_sizes_go_into_further_tables() -> None:
     lines = list(table([replace(CASE, size=size) for size in (10, 20, 30, 40)]))
     assert [line.split()[2] for line in lines if line.startswith("median")] == ["10", "40"]
     assert max(map(len, lines)) <= 80
+
+
+def test_columns_stay_apart_however_slow_it_was() -> None:
+    slow = replace(CASE, total=99.9, visits=Visits(1300, 1200, 1100))
+    lines = list(table([replace(slow, size=size) for size in (100, 200, 300)]))
+    assert {len(re.split(r"  +", line.strip())) for line in lines if line} == {4}
 
 
 @pytest.mark.parametrize("case", [CASE, OPEN, NONE])
