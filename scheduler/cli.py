@@ -19,6 +19,7 @@ from scheduler.console import (
     put,
     read_file,
     talk,
+    tell,
     text_width,
     zone_here,
 )
@@ -173,7 +174,7 @@ def new(
     given = starters.options(sets or ()) | ({"what": what} if what else {})
     content = read_file(answers) if answers else None
     if content is None and not yes and at_terminal():
-        given = starters.ask(given, supposed, ask, talk)
+        given = starters.ask(given, supposed, ask, tell, text_width(None))
     put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
 
 

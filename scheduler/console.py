@@ -12,7 +12,7 @@ from pathlib import Path
 from secrets import token_hex
 
 from scheduler.errors import ThenwaitError
-from scheduler.wording import plain
+from scheduler.wording import columns, plain, wrapped
 
 PIPED = 80
 """Columns where there is no terminal."""
@@ -86,6 +86,17 @@ def talk(text: str) -> None:
             sys.stderr.write(plain(text, sys.stderr.encoding) + "\n")
 
 
+def tell(text: str) -> None:
+    """Talk to somebody who is being asked: lines fit the terminal, and no word is cut."""
+    talk("\n".join(line for each in text.split("\n") for line in _fitted(each)))
+
+
+def _fitted(line: str) -> list[str]:
+    indent = line[: len(line) - len(line.lstrip())]
+    fits = columns(line) <= text_width(None)
+    return [line] if fits else wrapped(line, text_width(None), indent, indent)
+
+
 def give_up_stdout() -> None:
     """Send what is left in the buffer nowhere, or the interpreter complains of it once more."""
     if sys.__stdout__ is not None:
@@ -103,9 +114,9 @@ def ask(question: str, usual: str) -> str:
 
     The question goes to standard error, so that standard output may be a pipe.
     """
-    shown = f"{question} [{usual}]: " if usual else f"{question}: "
+    shown = "\n".join(_fitted(f"{question} [{usual}]:" if usual else f"{question}:"))
     while True:
-        sys.stderr.write(plain(shown, sys.stderr.encoding))
+        sys.stderr.write(plain(f"{shown} ", sys.stderr.encoding))
         sys.stderr.flush()
         if not (line := sys.stdin.readline()):
             raise ThenwaitError("the answers ended before the questions did; nothing was written")

@@ -247,10 +247,32 @@ def asked_of(lines: list[str], **given: str) -> tuple[dict[str, str], list[str],
 def test_a_wrong_answer_is_told_and_asked_for_again() -> None:
     answers, questions, said = asked_of(["bathroom-flor", "bathroom-floor", "imperial", "8"])
     assert questions[:2] == ["What do you want to build?"] * 2
-    assert said[0] == menu()
+    assert said[0] == menu(80)
     assert "did you mean 'bathroom-floor'" in said[1]
     assert "'floor_length' must be a length" in said[2]
     assert answers["floor_length"] == "8 ft"
+
+
+@pytest.mark.parametrize("width", [80, 45])
+def test_the_menu_fits_the_terminal_and_cuts_no_word(width: int) -> None:
+    lines = menu(width).splitlines()
+    assert all(len(line) <= width for line in lines)
+    words = [word for name, each in starters().items() for word in (name, *each.says.split())]
+    assert " ".join(lines).replace(":", "").split() == words
+
+
+def test_questions_and_what_is_wrong_fit_the_terminal_and_cut_no_word(
+    run: Run, typing: Callable[[str], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "45")
+    typing("shed\ntiled-shower\n" + "\n" * 30)
+    said = run("job.yaml", *HERE).err
+    before, _, after = said.partition("[imperial]:")
+    # What is typed is not echoed here, so that what follows a question stands on its line.
+    assert all(len(line) <= 45 for line in before.replace("]: ", "]:\n").splitlines())
+    assert "  'what' must be one of tiled-shower,\n" in before
+    assert "Do you measure in feet and inches" in before
+    assert "wrote job.yaml" in after
 
 
 def test_an_answer_that_does_not_go_with_the_others_is_asked_for_again() -> None:

@@ -28,6 +28,7 @@ from scheduler.shopping import (
 )
 from scheduler.shopping.parts import part_of
 from scheduler.shopping.sheet import COLUMNS, safe
+from scheduler.shopping.words import worked
 from scheduler.text import plan_text
 from scheduler.wording import columns
 from tests.planfactory import at, placed, plan_of
@@ -195,6 +196,15 @@ def test_what_is_on_hand_is_not_bought() -> None:
     assert line.packs == 1
     # 30 kg do for the walls (27.5 kg), so it is the floor for which a bag must be there.
     assert line.needed_by == at("2027-01-18 08:00")
+
+
+def test_sums_of_sizes_leave_no_dust_on_hand() -> None:
+    # 0.1 + 0.2 is not 0.3 in binary: what is over by that is nothing that stands on a shelf.
+    for tenths in range(1, 40):
+        tasks = TASKS.replace("10 m2, applies: glue", f"{tenths / 10} m2, applies: glue")
+        job, plan = case(tasks=tasks)
+        assert bought(job, plan)["glue"].on_hand == 0.0
+        assert "on hand" not in shown(job, plan)
 
 
 def test_where_all_is_on_hand_nothing_is_needed_by_any_day() -> None:
@@ -393,6 +403,11 @@ def test_the_list_reads_well_at_eighty_columns() -> None:
         assert words in flat
 
 
+def test_work_is_paid_by_the_hour_and_told_in_hours() -> None:
+    assert worked(83 * 60 + 55).split() == ["83", "h", "55", "min"]
+    assert "500.00 CAD tiler, 8 h" in " ".join(shown(*case(**FULL)).split())
+
+
 @pytest.mark.parametrize("width", [80, 59, 45])
 def test_no_line_is_longer_than_the_width_but_for_a_single_long_word(width: int) -> None:
     for line in shown(*case(**FULL), width=width).splitlines():
@@ -425,6 +440,13 @@ def test_the_table_is_read_back_as_rfc_4180_has_it() -> None:
     assert (glue["price"], glue["cost"], glue["currency"]) == ("38.50", "77.00", "CAD")
     assert (glue["for"], glue["past_its_date"]) == ("Wall; Floor", "Wall")
     assert seal["on_hand"] == "0"
+
+
+def test_a_task_is_named_once_for_two_old_bags() -> None:
+    bags = "{amount: 4 kg, best_before: 2027-01-10}, {amount: 5 kg, best_before: 2027-01-11}"
+    job, plan = case(glue=f", stock: [{bags}]")
+    _, glue = rows(shopping_csv(job, shopping(job, plan), plan.timezone))
+    assert glue["past_its_date"] == "Wall"
 
 
 @pytest.mark.parametrize(

@@ -278,6 +278,8 @@ def test_a_thick_underlay_takes_a_day_for_each_eighth_of_an_inch_before_tile() -
     assert tile_after("1/8 in") == 24 * 60
     assert tile_after("1/4 in") == 48 * 60
     assert tile_after("10 mm") == 76 * 60
+    # What is shown of 1/4 in to a metric reader, who gives no thickness, costs no hour more.
+    assert tile_after("6.4 mm") == 48 * 60
 
 
 def test_old_houses_begin_with_samples_and_new_ones_do_not() -> None:

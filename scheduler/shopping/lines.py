@@ -96,7 +96,7 @@ def _line(of: Item, wanted: list[Need], job: Job, plan: Plan) -> Line:
         needs=tuple(wanted),
         net=net,
         gross=gross,
-        on_hand=max(0.0, gross - to_buy),
+        on_hand=_solid(of, gross - to_buy),
         to_buy=to_buy,
         packs=_packs(of, wanted, to_buy),
         needed_by=needed_by,
@@ -120,8 +120,13 @@ def _short(of: Item, wanted: Iterable[Need], shelf: Shelf) -> Iterator[tuple[Nee
             continue
         gross = with_waste(need.amount, of.waste)
         missing = gross - shelf.take(need, gross)
-        if missing > _DUST * (of.pack or 1.0):
+        if _solid(of, missing):
             yield need, missing
+
+
+def _solid(of: Item, size: float) -> float:
+    """A size, or nothing where it is no more than dust."""
+    return size if size > _DUST * (of.pack or 1.0) else 0.0
 
 
 def _packs(of: Item, wanted: Iterable[Need], to_buy: float) -> int | None:

@@ -55,7 +55,8 @@ def _row(job: Job, line: Line, zone: str) -> Iterator[str]:
 
 
 def _names(job: Job, tasks: Iterator[str]) -> str:
-    return safe("; ".join(tidy(job.task[task].name) or task for task in tasks))
+    once = dict.fromkeys(tasks)
+    return safe("; ".join(tidy(job.task[task].name) or task for task in once))
 
 
 def _number(size: float) -> str:

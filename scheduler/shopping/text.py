@@ -8,7 +8,7 @@ from scheduler.shopping.cost import Costs
 from scheduler.shopping.lines import Line, Shopping
 from scheduler.shopping.needs import Item, Need
 from scheduler.shopping.stock import good_until, held_in_words, in_words
-from scheduler.shopping.words import packs, size_in_words
+from scheduler.shopping.words import packs, size_in_words, worked
 from scheduler.wording import dated, day, duration, glued, listed, moment, tidy
 
 _LEAST_WIDTH = 20  # columns
@@ -166,7 +166,7 @@ class _Show:
             yield Entry(self._money(sum(cost.materials.values())), "for what is to be bought")
         for each in cost.labour:
             if each.cost is not None:
-                yield Entry(self._money(each.cost), f"{each.person}, {duration(each.minutes)}")
+                yield Entry(self._money(each.cost), f"{each.person}, {worked(each.minutes)}")
         yield from self._shares(cost)
         if cost.unpriced:
             yield Entry("", f"Not in it, for want of a price: {listed(cost.unpriced)}.")

@@ -18,6 +18,17 @@ def size_in_words(job: Job, of: Item, size: float) -> str:
     return glued(show_measure(size, of.unit or "each", job.units))
 
 
+def worked(minutes: int) -> str:
+    """Hours of work, glued: a day of them has not 24.
+
+    >>> worked(5035).split(), worked(480).split()
+    (['83', 'h', '55', 'min'], ['8', 'h'])
+    """
+    hours, rest = divmod(minutes, 60)
+    parts = [f"{size} {unit}" for size, unit in ((hours, "h"), (rest, "min")) if size]
+    return glued(" ".join(parts) or "0 min")
+
+
 def packs_in_words(job: Job, line: Line) -> str:
     """What to buy, e.g. ``glue (2 packs of 50 lb)``; its name alone where nobody knows how much."""
     name, of = tidy(line.item.id), line.item

@@ -8,9 +8,11 @@ from datetime import timedelta
 
 from scheduler.clock import to_local
 from scheduler.errors import BadInput
+from scheduler.layout import NARROW
 from scheduler.starters.answers import ANSWERS
 from scheduler.starters.files import Starter, shared, starters
 from scheduler.starters.read import asked, defaults, problem, read_answers
+from scheduler.wording import wrapped
 from scheduler.yamlform.tree import Items, Node, Text
 
 Prompt = Callable[[str, str], str]
@@ -26,6 +28,7 @@ def ask(
     supposed: Mapping[str, str],
     prompt: Prompt,
     say: Callable[[str], None],
+    width: int = 80,
 ) -> dict[str, str]:
     """The answers, those given among them, to every question that matters.
 
@@ -34,10 +37,11 @@ def ask(
         supposed: usual answers that no starter knows, such as a time zone.
         prompt: asks.
         say: tells what is wrong with an answer.
+        width: columns for the menu.
     """
     known = dict(given)
     if "what" not in known:
-        say(menu())
+        say(menu(width))
         known["what"] = _answer("what", {}, next(iter(starters())), prompt, say)
     starter = starters()[known["what"]]
     for key in asked(starter):
@@ -47,9 +51,17 @@ def ask(
     return known
 
 
-def menu() -> str:
-    """The starters, each with what it is."""
-    return "\n".join(f"  {name:{_LONGEST_NAME}}{each.says}" for name, each in starters().items())
+def menu(width: int) -> str:
+    """The starters, each with what it is, in at most ``width`` columns."""
+    return "\n".join(line for name in starters() for line in _entry(name, width))
+
+
+def _entry(name: str, width: int) -> list[str]:
+    says = starters()[name].says
+    if width < NARROW:
+        return wrapped(f"{name}: {says}", width, "  ", "    ")
+    indent = " " * (2 + _LONGEST_NAME)
+    return wrapped(says, width, f"  {name:{_LONGEST_NAME}}", indent)
 
 
 def options(pairs: Iterable[str]) -> dict[str, str]:

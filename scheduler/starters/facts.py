@@ -30,6 +30,9 @@ USUAL_UNDERLAY = 3.5
 HOURS_PER_STEP, STEP = 24, 3.175
 """A thick pour: 24 h for each 1/8 in; common practice, no published source."""
 
+_SHOWN = 0.05
+"""[mm] A size is shown to a tenth of a millimetre; that must not cost an hour: 1/4 in is 6.4 mm."""
+
 _LB = 0.45359237  # kg
 _LB_50, _LB_10 = 50 * _LB, 10 * _LB
 _SQ_FT = 0.09290304  # m2
@@ -83,7 +86,7 @@ class Facts:
     @cached_property
     def _measured(self) -> Mapping[str, str]:
         answers, made = self.answers, Takeoff(self.answers)
-        hours = ceil(answers.thickness / STEP * HOURS_PER_STEP)
+        hours = ceil((answers.thickness - _SHOWN) / STEP * HOURS_PER_STEP)
         return {
             "thickness": show_length(answers.thickness, answers.units),
             "underlay_tile": f"{max(hours, HOURS_PER_STEP)} h",
