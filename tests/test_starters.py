@@ -16,6 +16,7 @@ from scheduler.jobfile import parse
 from scheduler.model import Job, Task
 from scheduler.planner import plan_job
 from scheduler.rates import goods, rates
+from scheduler.shopping.needs import taken
 from scheduler.solve import Effort
 from scheduler.starters import read_answers, starters, write
 from scheduler.starters.answers import ANSWERS
@@ -648,6 +649,36 @@ def test_cautions_stand_on_top_of_every_file() -> None:
         top = text_of(what).split("\njob:")[0].lower()
         for word in ("label", "code", "licensed", "silica", "asbestos", "gfci"):
             assert word in top, (what, word)
+
+
+def test_a_liner_goes_three_inches_above_the_threshold_all_round() -> None:
+    # IRC P2709.2, from memory: 3 in above the threshold, which is 4.5 in (three 2 x 4 laid flat).
+    # 60 x 36 in with 7.5 in up on all sides: 75 x 51 in, 26.6 sq ft.
+    job = job_of("tiled-shower", width="5 ft", depth="3 ft", pan="liner")
+    quantity = job.task["liner"].quantity
+    assert quantity is not None
+    assert quantity.size == pytest.approx(75 * 51 / 144 * 0.09290304, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("membrane", "task"), [("liquid", "floor-coat-1"), ("sheet", "floor-sheet")]
+)
+def test_a_wet_floors_membrane_goes_up_the_walls(membrane: str, task: str) -> None:
+    # 8 x 5 ft and 4 in (10 cm) up 26 ft of wall: 40 + 26 x 100 / 304.8 = 48.5 sq ft.
+    job = job_of("bathroom-floor", floor_length="8 ft", floor_width="5 ft", wet_floor="yes",
+                 membrane=membrane)  # fmt: skip
+    quantity = job.task[task].quantity
+    assert quantity is not None
+    assert quantity.size == pytest.approx(48.5 * 0.09290304, rel=0.02)
+    assert dict(job.task[task].uses)["corner-band"] == pytest.approx(26 * 0.3048, rel=0.02)
+
+
+def test_it_is_known_how_much_every_product_of_a_starter_takes() -> None:
+    for what, choice in product(starters(), FOUR):
+        for joints in ("rapid-cement", "setting-compound"):
+            job = job_of(what, **allowed(what, {**choice, "joints": joints}))
+            for task in job.tasks:
+                assert all(amount is not None for _, amount in taken(job, task)), (what, task.id)
 
 
 def test_bigger_rooms_and_slower_hands_never_take_less_work() -> None:

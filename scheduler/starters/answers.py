@@ -150,10 +150,14 @@ class Answers(Entry):
         OrUnknown(YEAR), "In which year was the house built (or unknown)?", None
     )
     temperature: Said[float] | None = key(
-        OrUnknown(TEMPERATURE), "How warm is the room, day and night on average (or unknown)?", None
+        OrUnknown(TEMPERATURE),
+        "How warm is the room, day and night on average, as 64 F or 18 C (or unknown)?",
+        None,
     )
     humidity: Said[float] | None = key(
-        OrUnknown(HUMIDITY), "How damp is its air, in % of relative humidity (or unknown)?", None
+        OrUnknown(HUMIDITY),
+        "How damp is its air, such as 45 % relative humidity (or unknown)?",
+        None,
     )
     timezone: str = key(
         Zone(), "In which time zone is the house? Such as America/Toronto", "",

@@ -86,7 +86,7 @@ class Facts:
     @cached_property
     def _measured(self) -> Mapping[str, str]:
         answers, made = self.answers, Takeoff(self.answers)
-        hours = ceil((answers.thickness - _SHOWN) / STEP * HOURS_PER_STEP)
+        hours = ceil(round((answers.thickness - _SHOWN) / STEP * HOURS_PER_STEP, 6))
         return {
             "thickness": show_length(answers.thickness, answers.units),
             "underlay_tile": f"{max(hours, HOURS_PER_STEP)} h",

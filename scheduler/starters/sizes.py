@@ -33,6 +33,9 @@ NICHE = (305.0, 610.0, 89.0)
 DOOR = Opening(760.0, 2030.0)
 STEAM_DOOR = Opening(710.0, 1980.0)
 TILE_THICKNESS = 9.0
+THRESHOLD = 115.0  # three 2 x 4 in laid flat; the liner turns up the walls higher than that
+FLOOR_UPTURN = 100.0  # a floor's membrane turns up the walls
+JOINT_SETTING = 0.15  # kg/m of setting compound: a band 75 mm wide, 2 mm thick, 1.0 kg/L
 SETTING_BED = 40.0  # kg/m2 of mortar under a ready pan or a tub: 20 mm at 2.0 kg/L
 BLOCKING_ROWS = 3
 STEAM, TUB, OVER_TILE = "steam-shower", "tub-surround", "tile-over-tile"
@@ -143,6 +146,11 @@ class Takeoff:
         )
 
     @property
+    def floor_coated(self) -> float:
+        """The floor, and the foot of the walls round it."""
+        return self.room.floor_area + self.room.perimeter * FLOOR_UPTURN / 1000
+
+    @property
     def dry_walls(self) -> float:
         """Walls and ceiling without tile, without the shower's open side, and above its tile."""
         open_side = Opening(self.answers.width, self.answers.ceiling_height)
@@ -200,7 +208,7 @@ def _wet(made: Takeoff) -> dict[str, Measure]:
         "bench": made.bench,
         "niche": made.niche,
         "pan": alcove.floor_area,
-        "liner": liner_sheet(answers.width, answers.depth, allowances().pan.upturn),
+        "liner": liner_sheet(answers.width, answers.depth, THRESHOLD + allowances().pan.upturn),
         "grouted": _grouted(made),
     }
     lengths = {
@@ -222,6 +230,7 @@ def _dry(made: Takeoff) -> dict[str, Measure]:
     answers = made.answers
     areas = {
         "floor": made.room.floor_area,
+        "floor_coated": made.floor_coated,
         "dry_walls": made.dry_walls,
         "splash": made.splash,
     }
@@ -241,7 +250,8 @@ def _mortars(made: Takeoff) -> dict[str, Measure]:
         "bench_mortar": made.bench * made.mortar,
         "niche_mortar": made.niche * made.mortar,
         "sheet_mortar": thinset(made.coated, finest),
-        "floor_sheet_mortar": thinset(made.room.floor_area, finest),
+        "floor_sheet_mortar": thinset(made.floor_coated, finest),
+        "joint_setting": made.joints * JOINT_SETTING,
     }
     return _measured(masses, "kg")
 
