@@ -756,6 +756,15 @@ def test_a_milestone_at_the_midnight_of_the_finish_has_a_day() -> None:
     assert day_text(text, "Sat 9 Jan").split("\n")[1] == "  00:00        Milestone: Done"
 
 
+def test_a_hold_point_at_the_midnight_of_the_start_is_of_that_day_and_not_the_day_before() -> None:
+    midnight = at("2027-01-09 00:00")
+    results, work = Task("r", "Results are in", 0, hold=True), Task("w", "Work", 6 * HOUR, ("me",))
+    job = job_of([results, work], start=midnight)
+    plan = plan_of(job, [placed(results, at=midnight), placed(work, (midnight, midnight + 360))])
+    holds = plan_text(job, plan, 80).partition("HOLD POINTS\n")[2]
+    assert holds.split("\n")[0].split() == "Sat 9 Jan 00:00 Results are in".split()
+
+
 # What must hold for any plan
 
 

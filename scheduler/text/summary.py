@@ -192,4 +192,5 @@ def _to_spare(plan: Plan) -> Iterator[Entry]:
 def _holds(job: Job, plan: Plan) -> Iterator[Entry]:
     for task in sorted(plan.tasks, key=lambda task: task.finish):
         if job.task[task.id].hold:
-            yield Entry(dated(task.finish, plan.timezone, ends=True), _name(task))
+            lasts = task.finish > task.start  # a milestone at midnight ends no day
+            yield Entry(dated(task.finish, plan.timezone, ends=lasts), _name(task))
