@@ -762,7 +762,7 @@ def test_a_hold_point_at_the_midnight_of_the_start_is_of_that_day_and_not_the_da
     job = job_of([results, work], start=midnight)
     plan = plan_of(job, [placed(results, at=midnight), placed(work, (midnight, midnight + 360))])
     holds = plan_text(job, plan, 80).partition("HOLD POINTS\n")[2]
-    assert holds.split("\n")[0].split() == "Sat 9 Jan 00:00 Results are in".split()
+    assert holds.split("\n")[0].split() == ["Sat", "9", "Jan", "00:00", "Results", "are", "in"]
 
 
 # What must hold for any plan
