@@ -658,6 +658,8 @@ def test_a_liner_goes_three_inches_above_the_threshold_all_round() -> None:
     quantity = job.task["liner"].quantity
     assert quantity is not None
     assert quantity.size == pytest.approx(75 * 51 / 144 * 0.09290304, rel=0.02)
+    # In one piece off a roll of 5 ft: a pack is a foot of it.
+    assert goods()["pan-liner"].pack == pytest.approx(5 * 0.09290304)
 
 
 @pytest.mark.parametrize(
