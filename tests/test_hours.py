@@ -13,6 +13,7 @@ from scheduler.clock import DAY, HOUR, rfc3339
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract, wall_minute
 from scheduler.jobfile import hourstext
 from scheduler.model import Dated, Person, Weekly
+from tests.support.examples import examples
 from tests.support.planned import at
 
 
@@ -124,6 +125,14 @@ def test_an_overnight_window_that_began_before_the_job_still_runs() -> None:
     assert list(found) == [(start, at("2027-01-09 02:00", zone))]
 
 
+def test_a_window_that_ends_as_it_starts_is_a_whole_day() -> None:
+    zone = "America/Toronto"
+    line = Weekly(frozenset({5}), 8 * HOUR, 8 * HOUR)  # over the night in which clocks go on
+    found = hours_of(Person("me", (line,)), zone, at("2027-03-13", zone), at("2027-03-16", zone))
+    assert list(found) == [(at("2027-03-13 08:00", zone), at("2027-03-14 08:00", zone))]
+    assert found.total == 23 * HOUR
+
+
 def test_always_is_one_stretch_of_time() -> None:
     zone = "America/Toronto"
     start, end = at("2027-03-01 07:13", zone), at("2027-12-01 19:41", zone)
@@ -161,26 +170,26 @@ def test_overlapping_and_touching_lines_are_one_stretch() -> None:
 
 
 ZONES = ("America/Toronto", "Europe/Berlin", "Australia/Sydney", "America/Santiago", "Asia/Tokyo")
-# Clocks change in the small hours; by day every wall time comes once, and dateutil has no doubt.
-by_day = st.integers(4 * HOUR, 23 * HOUR)
 
 
 @given(
     st.sampled_from(ZONES),
     st.frozensets(st.integers(0, 6), min_size=1),
-    by_day,
-    by_day,
+    st.integers(4 * HOUR, 22 * HOUR),
+    st.integers(1, HOUR),
     st.integers(0, 300),
 )
+@examples()
 def test_weekly_hours_are_those_of_another_calendar_library(
-    zone: str, days: frozenset[int], one: int, other: int, ahead: int
+    zone: str, days: frozenset[int], start: int, length: int, ahead: int
 ) -> None:
-    # Reference: dateutil's recurrence rules (RFC 5545) on wall clocks.
-    start, end = sorted((one, other + 1))
+    # Reference: dateutil's recurrence rules (RFC 5545) on wall clocks. Clocks change in the small
+    # hours; by day every wall time comes once.
+    end = min(start + 15 * length, 23 * HOUR + 59)
     first = datetime(2027, 1, 1) + timedelta(days=ahead)  # noqa: DTZ001 (wall time)
     last = first + timedelta(days=70)
     rule = rrule(WEEKLY, byweekday=sorted(days), dtstart=first, until=last - timedelta(days=1))
-    expected = [(_utc(day, start, zone), _utc(day, end, zone)) for day in rule if start < end]
+    expected = [(_utc(day, start, zone), _utc(day, end, zone)) for day in rule]
     me = Person("me", (Weekly(days, start, end),))
     assert list(hours_of(me, zone, _utc(first, 0, zone), _utc(last, 0, zone))) == expected
 
@@ -219,6 +228,7 @@ def the_set(of: Spans) -> set[int]:
 
 
 @given(pairs)
+@examples()
 def test_spans_hold_the_minutes_of_their_pairs_and_are_apart(given_: list[tuple[int, int]]) -> None:
     made = spans(given_)
     assert the_set(made) == {m for start, end in given_ for m in range(start, end)}
@@ -227,6 +237,7 @@ def test_spans_hold_the_minutes_of_their_pairs_and_are_apart(given_: list[tuple[
 
 
 @given(pairs, minutes)
+@examples()
 def test_counting_minutes_is_counting_a_set(given_: list[tuple[int, int]], minute: int) -> None:
     made = spans(given_)
     held = sorted(the_set(made))
@@ -239,6 +250,7 @@ def test_counting_minutes_is_counting_a_set(given_: list[tuple[int, int]], minut
 
 
 @given(pairs)
+@examples()
 def test_the_nth_minute_is_the_inverse_of_the_count(given_: list[tuple[int, int]]) -> None:
     made = spans(given_)
     held = sorted(the_set(made))
@@ -249,6 +261,7 @@ def test_the_nth_minute_is_the_inverse_of_the_count(given_: list[tuple[int, int]
 
 
 @given(pairs, pairs, minutes, minutes)
+@examples()
 def test_parts_of_spans_are_parts_of_sets(
     one: list[tuple[int, int]], other: list[tuple[int, int]], start: int, end: int
 ) -> None:

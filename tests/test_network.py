@@ -11,6 +11,7 @@ from scheduler.clock import DAY, HOUR
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Job, Task
 from scheduler.network import Network, Step, compile_job, days_of, horizon, on_days, presence
+from tests.support.examples import examples
 from tests.support.planned import at, read, wall
 
 ZONE = "America/Toronto"
@@ -64,6 +65,7 @@ steps = st.builds(
 
 
 @given(steps)
+@examples()
 def test_the_maps_between_start_and_finish_are_those_of_counting_minutes(step: Step) -> None:
     all_of = enumerated(step)
     assert {m for a, b in step.starts for m in range(a, b)} == set(all_of.starts)
@@ -76,6 +78,7 @@ def test_the_maps_between_start_and_finish_are_those_of_counting_minutes(step: S
 
 
 @given(steps)
+@examples()
 def test_sessions_are_all_workable_minutes_from_start_to_finish(step: Step) -> None:
     for start, finish in enumerated(step).starts.items():
         sessions = step.sessions(start)
@@ -86,12 +89,14 @@ def test_sessions_are_all_workable_minutes_from_start_to_finish(step: Step) -> N
 
 
 @given(steps)
+@examples()
 def test_a_later_start_never_finishes_earlier(step: Step) -> None:
     finishes = [step.finish(minute) for a, b in step.starts for minute in range(a, b)]
     assert finishes == sorted(finishes)
 
 
 @given(steps, some_hours)
+@examples()
 def test_a_task_kept_to_some_hours_works_in_no_others(step: Step, hours: Spans) -> None:
     task = Task("t", "T", step.task.work, ("me",), split=step.task.split)
     free = Step(0, task, step.present, step.workable)

@@ -23,6 +23,7 @@ from scheduler.passes import (
     point,
 )
 from scheduler.progress import Progress, Ready
+from tests.support.examples import examples
 from tests.support.planned import planned, read
 
 END = 24  # the minutes looked at
@@ -86,6 +87,7 @@ def networks(draw: st.DrawFn) -> Network:
 
 
 @given(networks())
+@examples()
 def test_the_forward_pass_is_the_least_of_all_combinations(net: Network) -> None:
     every = list(feasible(net))
     found = earliest(net, net.arcs)
@@ -97,6 +99,7 @@ def test_the_forward_pass_is_the_least_of_all_combinations(net: Network) -> None
 
 
 @given(networks(), st.integers(10, END))
+@examples()
 def test_the_backward_pass_is_the_greatest_of_all_combinations(net: Network, finish: int) -> None:
     dateless = tuple(
         Step(s.index, Task(s.task.id, "T", s.task.work, split=s.task.split), s.present, s.workable)
@@ -113,6 +116,7 @@ def test_the_backward_pass_is_the_greatest_of_all_combinations(net: Network, fin
 
 
 @given(networks())
+@examples()
 def test_the_forward_pass_starts_from_a_given_floor(net: Network) -> None:
     floor = [max(first, 8) for first in floors(net)]
     steps = net.steps
@@ -260,6 +264,7 @@ def test_nobody_is_in_two_places() -> None:
 
 
 @given(st.integers(1, 3), st.lists(st.tuples(st.integers(1, 9), st.integers(0, 20)), max_size=6))
+@examples()
 def test_a_crew_of_several_is_never_more_than_there_are(
     count: int, spans_: list[tuple[int, int]]
 ) -> None:

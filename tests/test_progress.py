@@ -14,6 +14,7 @@ from scheduler.hours import NEVER
 from scheduler.laws import rate
 from scheduler.model import LABORATORY, Air, Conditions, Limits, Stage
 from scheduler.progress import STEP, Ready, ready, workable_air
+from tests.support.examples import examples
 from tests.support.planned import at, wall
 
 ZONE = "America/Toronto"
@@ -44,6 +45,7 @@ finishes = st.integers(START, START + 10 * DAY)
 
 
 @given(waits, finishes)
+@examples()
 def test_before_is_the_exact_inverse_of_after(wait: Ready, finish: int) -> None:
     reached = wait.after(finish)
     if reached >= NEVER:
@@ -54,6 +56,7 @@ def test_before_is_the_exact_inverse_of_after(wait: Ready, finish: int) -> None:
 
 
 @given(waits, finishes)
+@examples()
 def test_before_is_the_last_finish_that_is_ready_in_time(wait: Ready, moment: int) -> None:
     last = wait.before(moment)
     if last < START:
@@ -63,6 +66,7 @@ def test_before_is_the_last_finish_that_is_ready_in_time(wait: Ready, moment: in
 
 
 @given(waits, finishes, st.integers(0, 2 * DAY))
+@examples()
 def test_later_application_never_gives_an_earlier_stage(
     wait: Ready, finish: int, later: int
 ) -> None:
@@ -70,6 +74,7 @@ def test_later_application_never_gives_an_earlier_stage(
 
 
 @given(waits, finishes)
+@examples()
 def test_many_waits_at_once_are_each_as_one_alone(wait: Ready, finish: int) -> None:
     some = np.arange(finish, finish + 3 * HOUR, 7, dtype=np.int64)
     assert wait.after_many(some).tolist() == [wait.after(int(one)) for one in some]
@@ -89,6 +94,7 @@ def test_many_waits_without_end_are_never(air: Air) -> None:
     st.integers(5, 35),
     st.sampled_from((0.2, 0.5, 0.8)),
 )
+@examples()
 def test_a_wait_in_steady_air_is_the_label_over_the_rate(
     law: str, minutes: int, degrees: int, humidity: float
 ) -> None:
@@ -99,6 +105,7 @@ def test_a_wait_in_steady_air_is_the_label_over_the_rate(
 
 
 @given(st.sampled_from(LAWS), st.integers(30, 3000), airs, finishes)
+@examples()
 def test_a_wait_in_swinging_air_is_the_sum_of_its_minutes(
     law: str, minutes: int, air: Air, finish: int
 ) -> None:
@@ -106,11 +113,15 @@ def test_a_wait_in_swinging_air_is_the_sum_of_its_minutes(
     found = wait(law, minutes, air).after(finish)
     middles = np.arange(finish + 0.5, finish + 20 * DAY, dtype=np.float64)
     degrees = temperatures(air, middles, ZONE)
-    gained = np.cumsum(rate(law, degrees, air.humidity, LABORATORY))
-    if gained[-1] < minutes * 1.01:
-        return  # longer than was summed up
-    summed = finish + int(np.searchsorted(gained, minutes - 1e-6)) + 1
-    assert found == pytest.approx(summed, abs=2 + 0.001 * (summed - finish))
+    gained = np.concatenate(([0], np.cumsum(rate(law, degrees, air.humidity, LABORATORY))))
+    if found > finish + 20 * DAY:
+        assert gained[-1] < minutes * 1.001 + 1
+        return
+    # Compared by what is collected, as a wait that is all but over may miss the last warm minute.
+    # The edges of a law, met twice a day, lie within a minute that counts for half or not at all.
+    doubt = 1 + 0.001 * minutes + (found - finish) / DAY
+    assert gained[found - finish - 1] <= minutes + doubt
+    assert gained[found - finish] >= minutes - doubt
 
 
 def test_a_swing_that_nobody_feels_gives_the_wait_of_steady_air() -> None:
@@ -206,6 +217,7 @@ def test_a_table_that_ends_too_soon_says_never() -> None:
     st.sampled_from((0.5, 0.82, 0.85, 0.9)),
     st.sampled_from((0.0, 1.0, 6.0)),
 )
+@examples()
 def test_workable_air_is_right_in_every_minute(
     limits: Limits, mean: float, humidity: float, swing: float
 ) -> None:

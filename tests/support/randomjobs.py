@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from hypothesis import strategies as st
 
 from scheduler import catalogue
-from scheduler.clock import to_minute
+from scheduler.clock import DAY, to_minute
 from scheduler.model import (
     ALWAYS,
     Air,
@@ -49,8 +49,8 @@ weekly = st.builds(Weekly, days, quarters, quarters)
 ENDS: st.SearchStrategy[End] = st.sampled_from(("start", "finish"))
 airs = st.builds(
     Air,
-    st.integers(6, 32).map(float),
-    st.sampled_from((0.2, 0.4, 0.5, 0.6, 0.8, 0.9)),
+    st.sampled_from((9, 11, 13, 15, 16, 18, 19, 20, 21, 23, 25, 27, 31)).map(float),
+    st.sampled_from((0.2, 0.3, 0.4, 0.5, 0.5, 0.6, 0.7, 0.8, 0.9)),
     st.sampled_from((0.0, 0.0, 2.0, 5.0)),
 )
 
@@ -92,10 +92,15 @@ def people(draw: st.DrawFn, first: datetime, most: int = 3) -> dict[str, Person]
     }
 
 
+def _who(crew: tuple[str, ...]) -> st.SearchStrategy[tuple[str, ...]]:
+    """Mostly the first of them, so that people are contended; now and then nobody, or all."""
+    return st.sampled_from(((), crew[:1], crew[:1], crew[:1], crew[1:2], crew))
+
+
 @st.composite
 def links(draw: st.DrawFn, task: Task, products: dict[str, Product]) -> Link:
     """A link from ``task``: to a stage of what it applied, or any of the classical kinds."""
-    window = st.one_of(st.none(), st.none(), st.integers(0, 48).map(lambda hours: 30 * hours))
+    window = st.sampled_from((None, None, None, None, 480, 1440, 4320))
     if task.applies and draw(st.booleans()):
         stage = draw(st.sampled_from(products[task.applies].stages))
         within = draw(st.sampled_from((None, stage.within)))
@@ -123,26 +128,24 @@ def jobs(
         f"room-{n}": Room(f"room-{n}", draw(airs)) for n in range(draw(st.integers(0, rooms_most)))
     }
     tasks: list[Task] = []
-    for n in range(draw(st.integers(1, most))):
+    for n in range(draw(st.integers(min(3, most), most))):
         before = draw(st.lists(st.sampled_from(tasks), max_size=2)) if tasks else []
         applies = draw(st.sampled_from((None, *products)))
         product = products.get(applies or "")
-        dates = st.one_of(st.none(), st.none(), st.none(), st.integers(0, 20))
-        not_before, by = draw(dates), draw(dates)
+        not_before = draw(st.sampled_from((None, None, None, 0, 700, 2900, 6000)))
+        by = draw(st.sampled_from((None,) * 25 + (5 * DAY, 12 * DAY, 30 * DAY)))
         tasks.append(
             Task(
                 id=f"t{n}",
                 name=f"Task {n}",
                 work=draw(st.sampled_from(WORK)),
-                who=tuple(draw(st.lists(st.sampled_from(sorted(crew)), unique=True)))
-                if crew
-                else (),
-                room=draw(st.sampled_from((None, *rooms))),
+                who=draw(_who(tuple(crew))),
+                room=draw(st.sampled_from((None, *rooms, *rooms))),
                 applies=applies,
                 split=draw(st.booleans()) and not (product and product.one_go),
                 after=tuple(draw(links(task, products)) for task in before),
-                not_before=None if not_before is None else start + not_before * 700,
-                must_finish_by=None if by is None else start + 1440 + by * 1440,
+                not_before=None if not_before is None else start + not_before,
+                must_finish_by=None if by is None else start + by,
                 dusty=draw(st.booleans()),
                 hold=draw(st.booleans()),
             )
