@@ -6,7 +6,7 @@ fewest days on which anybody has to come; then everything as early as that allow
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
@@ -140,7 +140,7 @@ def _earliest_finish(
 
 def _tries(network: Network, effort: Effort) -> int:
     """Fewer orders of many tasks: each takes longer, and says less."""
-    return max(2, min(effort.tries, effort.tries * 60 // max(len(network.steps), 1)))
+    return max(2, min(effort.tries, effort.tries * 200 // max(len(network.steps), 1)))
 
 
 def _search(
@@ -148,16 +148,17 @@ def _search(
 ) -> tuple[Starts, int]:
     """Improve a plan, or prove that it can't be.
 
-    Can all be done on the day of the bound? If not, on the next, and so on: the fewer days a model
-    leaves, the smaller it is. A day that gives no answer in half the effort leaves the rest of it
-    to improving the plan at hand.
+    Can all be done on the day of the bound? If not, on the next, in the two after that, the four,
+    and so on: the fewer days a model leaves, the smaller it is, but each takes time to state. Days
+    that give no answer in half the effort leave the rest of it to improving the plan at hand.
     """
     from scheduler.cpmodel import Model
 
     network, zone = bounds.network, bounds.network.job.timezone
-    asking = effort / 2
+    asking, days = effort / 2, 1
     while bound < (finish := finish_of(network, starts)) and asking > 0:
-        evening = min(day_end(day_of(bound, zone), zone), finish)
+        last = day_of(bound, zone) + timedelta(days=days - 1)
+        evening = min(day_end(last, zone), finish)
         late = bounds.late(evening, early)
         if late is None:
             bound = bounds.finish(early, finish, above=evening)
@@ -165,7 +166,7 @@ def _search(
         outcome = Model(network, early, late).earliest_finish(bound, None, asking)
         asking -= outcome.effort
         if outcome.impossible:
-            bound = bounds.finish(early, finish, above=evening)
+            bound, days = bounds.finish(early, finish, above=evening), 2 * days
             continue
         bound = max(bound, outcome.bound)
         if outcome.starts is None:
