@@ -197,7 +197,8 @@ def test_no_plan_of_a_tiny_job_is_better_than_the_one_found(job: Job) -> None:
         assert plan is None or plan.finish > job.start + days * DAY
         return
     assert plan is not None
-    assert ((plan.finish - job.start) / HOUR, plan.visits) == best[:2]
+    finish, visits = best
+    assert (plan.finish, plan.visits) == (job.start + finish * HOUR, visits)
     assert plan.proven_earliest
     assert plan.finish_bound == plan.finish
 

@@ -5,13 +5,13 @@ fixed waits, a single zone without clock changes, and people alike in none: then
 lies on whole hours.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from scheduler.model import Job, Link, Task, Weekly
 
 HOUR, DAY = 60, 24
 Placed = dict[str, tuple[int, int]]  # by task: the hours of its start and its finish
-Score = tuple[int, int, int]  # finish, visits, sum of starts [h]
+Score = tuple[int, int]  # finish [h], visits
 
 
 class BruteForce:
@@ -64,15 +64,14 @@ class BruteForce:
         return order
 
     def _place(self, n: int, placed: Placed) -> None:
+        score = self._score(placed)
+        if self.found is not None and score >= self.found:
+            return  # more tasks make no score better
         if n == len(self.order):
-            score = self._score(placed)
-            if self.found is None or score < self.found:
-                self.found = score
+            self.found = score
             return
         task = self.order[n]
         for span in self.spans[task.id]:
-            if self.found is not None and span[1] > self.found[0]:
-                continue
             if self._allowed(task, span, placed):
                 self._place(n + 1, {**placed, task.id: span})
 
@@ -113,13 +112,12 @@ class BruteForce:
     def _score(self, placed: Placed) -> Score:
         days = {
             (who, hour // DAY)
-            for task in self.job.tasks
+            for task in map(self.job.task.__getitem__, placed)
             for who in task.who
             for hour in range(placed[task.id][0], max(placed[task.id][1], placed[task.id][0] + 1))
             if self.present[who][hour] and all(self.present[w][hour] for w in task.who)
         }
-        starts: Sequence[int] = [start for start, _ in placed.values()]
-        return max(finish for _, finish in placed.values()), len(days), sum(starts)
+        return max((finish for _, finish in placed.values()), default=0), len(days)
 
 
 def _overlap(a: tuple[int, int], b: tuple[int, int]) -> bool:
