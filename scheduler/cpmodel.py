@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.hours import NEVER, Spans
+from scheduler.hours import NEVER, Spans, spans
 from scheduler.network import Closure, Network, Step, days_of, presence
 from scheduler.passes import Starts, finish_of
 from scheduler.progress import Ready
@@ -70,8 +70,8 @@ class Model:
 
     def _start(self, step: Step) -> Expression:
         j = step.index
-        spans = step.starts.within(self.early[j], self.late[j] + 1)
-        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in spans])
+        open_ = step.starts.within(self.early[j], self.late[j] + 1)
+        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in open_])
         var = self.cp.new_int_var_from_domain(domain, f"start of {step.task.id}")
         self._hints.append((var, lambda starts: starts[j]))
         return var
@@ -153,13 +153,13 @@ class Model:
                 self.cp.add(to >= finish + piece.value).only_enforce_if(from_here, ~past)
 
     def _crews(self) -> None:
-        spans = {j: self._span(j) for members in self.network.crews.values() for j in members}
+        intervals = {j: self._span(j) for members in self.network.crews.values() for j in members}
         for person, members in self.network.crews.items():
             count = self.network.job.people[person].count
             if count == 1:
-                self.cp.add_no_overlap([spans[j] for j in members])
+                self.cp.add_no_overlap([intervals[j] for j in members])
             elif len(members) > count:
-                self.cp.add_cumulative([spans[j] for j in members], [1] * len(members), count)
+                self.cp.add_cumulative([intervals[j] for j in members], [1] * len(members), count)
 
     def _span(self, j: int) -> Expression:
         step = self.network.steps[j]
@@ -232,7 +232,7 @@ class Model:
         """The days on which step ``j`` may be worked on: first and last workable minute."""
         step, zone = self.network.steps[j], self.network.job.timezone
         free = step.workable.within(self.early[j], max(step.finish(self.late[j]), self.late[j] + 1))
-        days = days_of(Spans(tuple(a for a, _ in free), tuple(b for _, b in free)), zone)
+        days = days_of(spans(free), zone)
         bounds = {}
         for day, (start, end) in days.items():
             parts = step.workable.within(start, end)

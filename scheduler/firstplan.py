@@ -10,6 +10,7 @@ import heapq
 import random
 from collections.abc import Sequence
 
+from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.network import Arc, Closure, Network
 from scheduler.passes import (
@@ -20,8 +21,6 @@ from scheduler.passes import (
     latest,
     release,
 )
-
-_DAY = 1440
 
 
 class _Placement:
@@ -171,7 +170,7 @@ def first_plan(network: Network, floor: Starts, bound: int, tries: int) -> list[
     best_score: tuple[int, int] = (NEVER, NEVER)
     base: Sequence[float] = late
     for attempt in range(tries):
-        shake = 0 if attempt == 0 else _DAY * random_.choice((0.3, 1, 3, 5))
+        shake = 0 if attempt == 0 else DAY * random_.choice((0.3, 1, 3, 5))
         key = [k + random_.gauss(0, shake) if shake else k for k in base]
         starts = serial(network, floor, priority_order(network, key))
         if starts is None:

@@ -142,6 +142,23 @@ def test_hanging_board_uses_the_screws_of_its_geometry(rate: str, board: str, sc
     assert on_walls * 0.99 <= used <= on_ceilings * 1.02
 
 
+@pytest.mark.parametrize(
+    ("rate", "board", "fastener"),
+    [
+        ("hang-backer", "backer-board", "board-screw"),
+        ("hang-tile-backer", "gypsum-tile-backer", "board-screw"),
+        ("hang-foam", "foam-board", "foam-board-washer"),
+    ],
+)
+def test_board_on_a_ceiling_takes_the_closer_spacing(rate: str, board: str, fastener: str) -> None:
+    # Ceilings 6 in on centre, walls 8 in or more: trade tech tip on backer board (read).
+    wall, ceiling = rates()[rate], rates()[f"{rate}-ceiling"]
+    geometry = takeoff.screws(1000.0, allowances().boards[board], ceiling=True)
+    assert ceiling.uses[fastener] * 1000 == pytest.approx(geometry, rel=0.01)
+    assert ceiling.uses[fastener] > wall.uses[fastener]
+    assert ceiling.minutes(10.0, "handy") == wall.minutes(10.0, "handy")
+
+
 def test_taping_uses_the_tape_of_the_joints() -> None:
     # Estimating textbook, read: 380 ft of tape on 1000 sq ft of board.
     assert rates()["tape-gypsum"].uses["paper-tape"] * 1000 * SQ_FT / 0.3048 == pytest.approx(
