@@ -32,6 +32,20 @@ LABORATORY = Conditions(23.0, 0.50)
 """The atmosphere that labels speak of where they name none (ISO 291 / ISO 554, from memory)."""
 
 
+@dataclass(frozen=True, eq=False)
+class Course:
+    """Air as it was measured, and as it is foreseen from that: linear between the nodes.
+
+    ``minutes`` rise strictly, two at least; ``temperatures`` [°C] and ``humidities`` [0..1] are
+    those at them. Nothing is said of the time before the first or after the last. Each course is
+    equal to itself alone, so that what is reckoned from one can be kept by it.
+    """
+
+    minutes: tuple[int, ...]
+    temperatures: tuple[float, ...]
+    humidities: tuple[float, ...]
+
+
 @dataclass(frozen=True)
 class Air:
     """The air of a room over time.
@@ -39,13 +53,15 @@ class Air:
     The temperature swings daily as a sine: mean ``temperature`` [°C], half the daily range
     ``swing`` [K], warmest at 15:00 and coldest at 03:00 local time. Humidity [0..1] is steady:
     boards, wood and plaster buffer the relative humidity of a room far better than its moisture.
-    ``assumed`` says that nobody gave this air and the tool supposed it.
+    ``assumed`` says that nobody gave this air and the tool supposed it. As far as ``course``
+    reaches, the air is what that says.
     """
 
     temperature: float
     humidity: float
     swing: float = 0.0
     assumed: bool = False
+    course: Course | None = None
 
 
 @dataclass(frozen=True)
@@ -360,13 +376,72 @@ class Task:
     delivers: tuple[str, ...] = ()
 
 
+EventKind = Literal["started", "done", "passed", "failed", "delivered"]
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happened ``at`` a minute; ``of`` is a task, or what was delivered, by id."""
+
+    at: int
+    kind: EventKind
+    of: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The air as it was read at a minute: [°C], [0..1]; None for what was not read.
+
+    ``room`` is None where no room was named: it is then the air of the job.
+    """
+
+    at: int
+    room: str | None
+    temperature: float | None
+    humidity: float | None
+
+
+@dataclass(frozen=True)
+class Log:
+    """What really happened, in that order; lines undone or corrected later are left out."""
+
+    events: tuple[Event, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True)
+class Actual:
+    """What is known of a task: when it really started and finished [UTC min], None if not yet.
+
+    A task whose start nobody wrote down has the start that its finish and its work suggest.
+    ``passed`` is when a hold point passed, ``failed`` when it last failed and was not repeated;
+    a task that failed is open again, with no start and no finish.
+    """
+
+    started: int | None = None
+    finished: int | None = None
+    passed: int | None = None
+    failed: int | None = None
+
+
+@dataclass(frozen=True)
+class Past:
+    """How far a job is ``now`` [UTC min]: what is known of its tasks, what was delivered when."""
+
+    now: int
+    actual: Mapping[str, Actual] = field(default_factory=dict)
+    delivered: Mapping[str, int] = field(default_factory=dict)
+
+
 @dataclass(frozen=True)
 class Job:
     """One renovation, one file, with every reference resolved and every default filled in.
 
     ``start`` and ``finish_by`` are UTC minutes (a bare date: first minute of the day, end of the
     day). Tasks, people, rooms, products and goods keep the order of the file. ``currency`` is an
-    ISO 4217 code, empty where prices have none; ``built`` the year the house was built.
+    ISO 4217 code, empty where prices have none; ``built`` the year the house was built. ``past`` is
+    None as long as nothing is logged: the plan is then made from the start.
     """
 
     name: str
@@ -382,6 +457,7 @@ class Job:
     goods: Mapping[str, Goods] = field(default_factory=dict)
     currency: str = ""
     built: int | None = None
+    past: Past | None = None
 
     @cached_property
     def task(self) -> Mapping[str, Task]:
@@ -423,9 +499,14 @@ class Reason:
     stage: str | None = None
 
 
+State = Literal["open", "running", "done"]
+
+
 @dataclass(frozen=True)
 class PlannedTask:
     """A task as placed. ``sessions`` are the spans actually worked; a milestone has none.
+
+    What is ``running`` has its real start, what is ``done`` its real finish, too, and no float.
 
     ``latest_start`` and ``latest_finish`` keep the plan's finish, crew order included;
     ``float_minutes`` is ``latest_start - start``; ``free_float_minutes`` delays no other task;
@@ -446,6 +527,7 @@ class PlannedTask:
     logic_float_minutes: int
     critical: bool
     because: Reason
+    state: State = "open"
 
 
 @dataclass(frozen=True)
@@ -453,8 +535,9 @@ class Wait:
     """A product on its way to a stage, or a fixed wait (``product`` and ``stage`` None).
 
     ``start`` is the finish of ``task``, ``end`` the moment the stage is reached. ``for_task`` is
-    what waits for it; None where the stage only opens a room or ends a dust-shy time.
-    ``close_by`` is the last moment at which ``for_task`` may start.
+    what waits for it; None where the stage only opens a room or ends a dust-shy time. ``to`` is
+    the end of ``for_task`` that may not come before ``end``. ``close_by`` is the last moment at
+    which ``for_task`` may start.
     """
 
     task: str
@@ -465,6 +548,7 @@ class Wait:
     end: int
     label_minutes: int
     close_by: int | None = None
+    to: End = "start"
 
     @property
     def minutes(self) -> int:

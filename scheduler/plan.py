@@ -116,6 +116,7 @@ def _wait_of_link(network: Network, starts: Starts, arc: Arc, link: Link) -> Wai
         end=until,
         label_minutes=label,
         close_by=None if link.within is None else _last_start(network, arc, since + link.within),
+        to=link.to,
     )
 
 
