@@ -351,8 +351,10 @@ class Task:
     bare date in the file means the first minute of that day, or the end of it.
 
     ``quantity`` is how much work it is and ``rate`` what kind (a name of ``data/rates.yaml``);
-    where the file gives no ``work``, they made it. ``uses`` says how much of a product or goods the
-    task takes, by id and in its unit, where the owner knows better than class and rate.
+    where the file gives no ``work``, they made it. ``work_range`` are the shortest and the longest
+    it may take [min], where the owner knows; ``fails`` [0..1] how often what is to be passed is
+    not, and ``redo`` [min] how long until it is tried again. ``uses`` says how much of a product or
+    goods the task takes, by id and in its unit, where the owner knows better than class and rate.
     ``delivers`` are the products and goods that are on site once it is done: what takes them has a
     link to it.
     """
@@ -374,6 +376,9 @@ class Task:
     rate: str | None = None
     uses: tuple[tuple[str, float], ...] = ()
     delivers: tuple[str, ...] = ()
+    work_range: tuple[int, int] | None = None
+    fails: float | None = None
+    redo: int | None = None
 
 
 EventKind = Literal["started", "done", "passed", "failed", "delivered"]
@@ -427,11 +432,15 @@ class Actual:
 
 @dataclass(frozen=True)
 class Past:
-    """How far a job is ``now`` [UTC min]: what is known of its tasks, what was delivered when."""
+    """How far a job is ``now`` [UTC min]: what is known of its tasks, what was delivered when.
+
+    ``readings`` are those of the air so far; each room's ``Air.course`` was reckoned from them.
+    """
 
     now: int
     actual: Mapping[str, Actual] = field(default_factory=dict)
     delivered: Mapping[str, int] = field(default_factory=dict)
+    readings: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True)

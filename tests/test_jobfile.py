@@ -132,7 +132,7 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
         ),
         Task(
             "board", "Hang backer board", 240, who=("me", "tilers"), room="shower",
-            after=(Link("inspection"),), dusty=True,
+            after=(Link("inspection"),), dusty=True, work_range=(180, 420),
             notes="Screws every 8 in.\nLeave 1/4 in above the pan.",
         ),
         Task(
@@ -152,7 +152,10 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
                 Link("inspection", wait=-30, of="start", to="finish"),
             ),
         ),
-        Task("flood-test", "Flood test", DAY, hold=True, after=(Link("coat-2", stage="flood"),)),
+        Task(
+            "flood-test", "Flood test", DAY, hold=True, after=(Link("coat-2", stage="flood"),),
+            fails=0.05, redo=3 * DAY,
+        ),
         Task(
             "delivery", "Delivery", 0, not_before=utc(2027, 1, 16, 15, 0),
             delivers=("tile-glue", "mosaic"),

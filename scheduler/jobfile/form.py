@@ -30,23 +30,26 @@ from scheduler.jobfile.values import (
     QUANTITY,
     RATE,
     ROOM,
+    SHARE,
     SKILL,
     SUPPLIED,
     SWING,
     UNITS,
     USAGE,
     USED,
+    WORK,
     YEAR,
     ZONE,
+    WorkTime,
 )
 from scheduler.measures import Usage
 from scheduler.model import STAGES, Away, Conditions, Dated, Measure, Skill, Weekly
 from scheduler.yamlform.amounts import (
     AIR_STATE,
-    DURATION,
     HUMIDITY,
     LINE,
     LINES,
+    SOME_TIME,
     TEMPERATURE,
     THICKNESS,
 )
@@ -172,11 +175,12 @@ class TaskEntry(Entry):
         (),
     )
     room: Text | None = key(ROOM, "Where.", None)
-    work: int = key(
-        DURATION,
-        "Working time with all of `who` present, as 45 min or 3 h; 0 min for a milestone such as "
-        "a delivery or a passed inspection. Left out: from `quantity` and `rate`.",
-        0,
+    work: WorkTime = key(
+        WORK,
+        "Working time with all of `who` present, as 45 min or 3 h, or the shortest, usual and "
+        "longest of it, as 3 h..4 h..7 h; 0 min for a milestone such as a delivery or a passed "
+        "inspection. Left out: from `quantity` and `rate`.",
+        WorkTime(0),
     )
     quantity: Measure | None = key(
         QUANTITY, "How much work it is, as 9.2 m2 or 42 sq ft: says what it uses up, too.", None
@@ -216,6 +220,8 @@ class TaskEntry(Entry):
         YesNo(), "Whether it makes dust that fresh coats in the room can't bear.", False
     )
     hold: bool = key(YesNo(), "Whether it is a test or inspection to be passed.", False)
+    fails: float | None = key(SHARE, "How often it is not passed, for the odds: 5 %.", None)
+    redo: int | None = key(SOME_TIME, "How long until a failed one is tried again: 2 d.", None)
     notes: str = key(LINES, "Anything to remember; printed with the task.", "")
 
 

@@ -148,7 +148,17 @@ class _Lookup:
             rate=self.names.name(entry.rate, rates(), "kind of work", "rates"),
             uses=self.things.uses(entry),
             delivers=self.things.delivers(entry),
+            work_range=entry.work.span,
+            fails=self._of_hold(entry, "fails", entry.fails),
+            redo=self._of_hold(entry, "redo", entry.redo),
         )
+
+    def _of_hold(self, entry: TaskEntry, key: str, value: _T) -> _T:
+        """What only tests and inspections have."""
+        if entry.has(key) and not entry.hold:
+            words = f"'{key}' is of tests and inspections: say 'hold: yes' too, or leave it out"
+            self.report.add(entry.marks[key], words)
+        return value
 
     def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
         who: list[str] = []

@@ -7,7 +7,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from scheduler import measures, quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
@@ -16,6 +16,8 @@ from scheduler.model import STAGES, Measure, Skill
 from scheduler.rates import rates
 from scheduler.yamlform.amounts import DIFFERENCE, LONGEST, SPAN_FORM, at_most, form, or_zero, span
 from scheduler.yamlform.fields import Choice, Name, Value
+
+_DOTS = re.compile(r"\s*(?:\.\.+|…)\s*")
 
 
 def _within(text: str) -> int | None:
@@ -27,12 +29,29 @@ def _within(text: str) -> int | None:
 
 def _label_time(text: str) -> LabelTime:
     """``2 h``, or with its window ``2 h..24 h``; ``2 h..none`` lifts the class's window."""
-    first, dots, last = re.sub(r"\s*(\.\.+|…)\s*", "..", text.strip()).partition("..")
+    first, dots, last = _DOTS.sub("..", text.strip()).partition("..")
     minutes = span(first)
     within = _within(last) if dots else KEEP
     if isinstance(within, int) and within < minutes:
         raise ValueError("a time and then a longer window, such as 2 h..24 h")
     return LabelTime(minutes, within)
+
+
+class WorkTime(NamedTuple):
+    """How long a piece of work takes [min], and at the shortest and longest where it is said."""
+
+    usual: int
+    span: tuple[int, int] | None = None
+
+
+def _work(text: str) -> WorkTime:
+    """``4 h``, or the shortest, usual and longest time: ``3 h..4 h..7 h``."""
+    times = [*map(span, _DOTS.split(text.strip()))]
+    if len(times) == 1:
+        return WorkTime(times[0])
+    if len(times) != 3 or not 0 < times[0] <= times[1] <= times[2]:
+        raise ValueError("the shortest, the usual and the longest time, such as 3 h..4 h..7 h")
+    return WorkTime(times[1], (times[0], times[2]))
 
 
 def _count(text: str) -> int:
@@ -105,6 +124,11 @@ LABEL_TIME = Value(
     "a time such as 2 h, or with a window: 2 h..24 h",
     _label_time,
     or_zero(form(r"[0-9].*[A-Za-z]|^0+$", "2 h", "2 h..24 h", "2 h..none")),
+)
+WORK = Value(
+    "a time such as 45 min or 3 h",
+    _work,
+    or_zero(form(r"^\s*" + SPAN_FORM, "45 min", "3 h", "3 h..4 h..7 h", "2 d")),
 )
 SWING = replace(DIFFERENCE, parse=_swing)
 COUNT = Value(

@@ -17,7 +17,7 @@ def work(key: str, entry: TaskEntry, people: Mapping[str, Person], report: Repor
     The time of the rate is for one at work; with several it is that of the slowest.
     """
     if entry.has("work"):
-        return entry.work
+        return entry.work.usual
     rate = rates().get(entry.rate.value) if entry.rate else None
     if rate is None or entry.quantity is None:
         return 0
