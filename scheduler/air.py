@@ -5,6 +5,7 @@ The formulas take floats or numpy arrays, and give back what ``t`` was.
 """
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from datetime import UTC
 from functools import lru_cache
 from itertools import pairwise
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.clock import DAY, HOUR, instant, to_local
-from scheduler.model import Air
+from scheduler.model import Air, Course
 
 Values = NDArray[np.float64]
 Quantity = TypeVar("Quantity", float, Values)
@@ -88,14 +89,49 @@ def margin_over_dew_point(t: Quantity, rh: Quantity | float) -> Quantity:
 def temperatures(air: Air, minutes: NDArray[np.integer] | Values, zone: str) -> Values:
     """The temperature of a room's air at UTC minutes [°C], in the shape of ``minutes``.
 
-    T = mean + swing cos(2 pi (h - 15) / 24), where h is the hour that the clock on the wall shows:
-    through a clock change the warmest hour stays 15:00.
+    As far as the air has a course, that; elsewhere T = mean + swing cos(2 pi (h - 15) / 24), where
+    h is the hour that the clock on the wall shows: through a clock change the warmest hour stays
+    15:00.
 
     Args:
-        air: mean [°C] and half the daily swing [K].
+        air: mean [°C], half the daily swing [K], and its course.
         minutes: UTC epoch minutes [min].
         zone: IANA name of the time zone.
     """
+    supposed = _supposed(air, minutes, zone)
+    if air.course is None:
+        return supposed
+    return _along(air.course, air.course.temperatures, minutes, supposed)
+
+
+def humidities(air: Air, minutes: NDArray[np.integer] | Values) -> Values:
+    """The relative humidity of a room's air at UTC minutes [0..1], in the shape of ``minutes``.
+
+    As far as the air has a course, that; elsewhere it is steady.
+
+    Args:
+        air: its humidity [0..1], and its course.
+        minutes: UTC epoch minutes [min].
+    """
+    supposed = np.full(minutes.shape, air.humidity)
+    if air.course is None:
+        return supposed
+    return _along(air.course, air.course.humidities, minutes, supposed)
+
+
+def _along(
+    course: Course,
+    values: Sequence[float],
+    minutes: NDArray[np.integer] | Values,
+    supposed: Values,
+) -> Values:
+    """What a course says as far as it reaches, and what is supposed outside."""
+    inside = (minutes >= course.minutes[0]) & (minutes <= course.minutes[-1])
+    return np.where(inside, np.interp(minutes, course.minutes, values), supposed)
+
+
+def _supposed(air: Air, minutes: NDArray[np.integer] | Values, zone: str) -> Values:
+    """The daily sine [°C]."""
     if air.swing == 0 or minutes.size == 0:
         return np.full(minutes.shape, air.temperature)
     first, last = int(minutes.min()) // DAY * DAY, int(minutes.max())

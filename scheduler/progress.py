@@ -7,7 +7,7 @@ and its inverse, exact to the minute in both directions.
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any
@@ -16,6 +16,7 @@ import numpy as np
 
 from scheduler import air as moist_air
 from scheduler import laws
+from scheduler.clock import DAY
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Air, Conditions, Limits, Stage
 
@@ -24,8 +25,8 @@ Reals = np.ndarray[Any, np.dtype[np.float64]]
 Flags = np.ndarray[Any, np.dtype[np.bool_]]
 
 STEP = 15
-"""Minutes between the nodes of a swinging air. Clock offsets are whole quarters of an hour, so the
-day's extremes fall on nodes."""
+"""Minutes between the nodes of air that changes. Clock offsets are whole quarters of an hour, so
+the day's extremes fall on nodes."""
 
 _SLACK = 1e-6  # label minutes; absorbs rounding in the table so that whole waits stay whole
 
@@ -64,19 +65,45 @@ class Progress:
 
 
 @dataclass(frozen=True)
+class Cold:
+    """Finishes of an application that cold air follows, and the minutes that no air brings down."""
+
+    finishes: Spans
+    floor: int
+
+    def after(self, finish: int) -> int:
+        """What holds at ``finish``, or held before: later application never gives an earlier stage.
+
+        Long before any time where there is no such finish.
+        """
+        return self.finishes.last(finish) + self.floor
+
+    def after_many(self, finishes: Minutes) -> Minutes:
+        """``after`` of many finishes at once, as an array."""
+        first = np.array((-NEVER, *self.finishes.starts), dtype=np.int64)
+        last = np.array((-NEVER, *self.finishes.ends), dtype=np.int64) - 1
+        i = np.searchsorted(first, finishes, side="right") - 1
+        return np.asarray(np.minimum(finishes, last[i]) + self.floor)
+
+
+@dataclass(frozen=True)
 class Ready:
     """When a stage is reached, as a function of the finish of the application, and back.
 
-    ``need`` are the label minutes to collect; ``floor`` the minutes that no air brings down.
+    ``need`` are the label minutes to collect; ``floor`` the minutes that no air brings down, and
+    ``cold`` those where it is cold for some finishes and not for others.
     """
 
     progress: Progress
     need: int
     floor: int
+    cold: Cold | None = None
 
     def after(self, finish: int) -> int:
         """The minute at which the stage is reached; ``NEVER`` if this air never brings it."""
-        return max(finish + self.floor, self.progress.reach(self.progress.at(finish) + self.need))
+        collected = self.progress.reach(self.progress.at(finish) + self.need)
+        cold = finish if self.cold is None else self.cold.after(finish)
+        return max(finish + self.floor, cold, collected)
 
     def after_many(self, finishes: Minutes) -> Minutes:
         """``after`` of many finishes at once, as an array."""
@@ -90,7 +117,8 @@ class Ready:
         share = (amounts - collected[i - 1]) / rise
         reached = nodes[i - 1] + np.ceil(share * (nodes[i] - nodes[i - 1]))
         reached = np.where(past, NEVER, reached).astype(np.int64)
-        return np.asarray(np.maximum(finishes + self.floor, reached))
+        cold = finishes if self.cold is None else self.cold.after_many(finishes)
+        return np.asarray(np.maximum(np.maximum(finishes + self.floor, cold), reached))
 
     def before(self, reached: int) -> int:
         """The last finish of the application that has the stage reached by ``reached``."""
@@ -106,13 +134,28 @@ class Ready:
 
 def ready(stage: Stage, air: Air, zone: str, start: int, end: int) -> Ready:
     """The wait for a stage in a room's air, tabulated from ``start`` to ``end``."""
-    cold = stage.cold_below is not None and air.temperature - air.swing < stage.cold_below
-    # The coldest minute of the day lies in every span of 24 h, so the answer is the same whenever
-    # the product is applied: later application never gives an earlier stage.
-    least = stage.cold_least if cold else stage.least
-    label = 0 if stage.shorten else stage.minutes
     progress = _progress(stage.law, stage.at.temperature, stage.at.humidity, air, zone, start, end)
-    return Ready(progress, stage.minutes, max(least, label))
+    label = 0 if stage.shorten else stage.minutes
+    floor, cold_floor = max(stage.least, label), max(stage.cold_least, label)
+    if stage.cold_below is None:
+        return Ready(progress, stage.minutes, floor)
+    if air.course is None:
+        # The coldest minute of the day lies in every span of 24 h, so the answer is the same
+        # whenever the product is applied.
+        cold = air.temperature - air.swing < stage.cold_below
+        return Ready(progress, stage.minutes, cold_floor if cold else floor)
+    before = _before_cold(stage.cold_below, air, zone, start, end)
+    return Ready(progress, stage.minutes, floor, Cold(before, cold_floor))
+
+
+@lru_cache(maxsize=256)
+def _before_cold(below: float, air: Air, zone: str, start: int, end: int) -> Spans:
+    """The minutes that air colder than ``below`` [°C] follows within 24 h."""
+
+    def freezing(nodes: Minutes) -> Flags:
+        return moist_air.temperatures(air, nodes, zone) < below
+
+    return spans((a - DAY + 1, b) for a, b in _while(freezing, _nodes(air, start, end)))
 
 
 @lru_cache(maxsize=256)
@@ -121,22 +164,34 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
 ) -> Progress:
     at = Conditions(temperature, humidity)
 
-    def rates(degrees: Reals) -> Reals:
-        return laws.rate(law, degrees, air.humidity, at)
+    def rates(nodes: Minutes) -> Reals:
+        degrees = moist_air.temperatures(air, nodes, zone)
+        return laws.rate(law, degrees, moist_air.humidities(air, nodes), at)
 
-    nodes = _course(air, zone, start, end)
-    nodes = _refined(nodes, rates(moist_air.temperatures(air, nodes, zone)) > 0)
-    speed = rates(moist_air.temperatures(air, nodes, zone))
+    nodes = _nodes(air, start, end)
+    nodes = _refined(nodes, rates(nodes) > 0)
+    speed = rates(nodes)
     steps = np.diff(nodes) * (speed[1:] + speed[:-1]) / 2
     collected = np.concatenate(([0.0], np.cumsum(steps)))
     return Progress(nodes.tolist(), collected.tolist())
 
 
-def _course(air: Air, zone: str, start: int, end: int) -> Minutes:
-    """The minutes at which a room's air is looked at; a steady air needs only the two ends."""
-    if air.swing == 0:
+def _nodes(air: Air, start: int, end: int) -> Minutes:
+    """The minutes at which a room's air is looked at; a steady air needs only the two ends.
+
+    Where a course begins or ends the air may jump, which takes a minute.
+    """
+    if air.swing == 0 and air.course is None:
         return np.array([start, end])
-    return np.arange(start - start % STEP, end + STEP, STEP)
+    grid = np.arange(start - start % STEP, end + STEP, STEP)
+    if air.course is None:
+        return grid
+    own = np.array(air.course.minutes)
+    first, last = own[0] - 1, own[-1] + 1
+    if air.swing == 0:
+        grid = np.concatenate(([start, end], grid[(grid > max(first, start)) & (grid < last)]))
+    own = np.concatenate(([first], own, [last]))
+    return np.unique(np.concatenate((grid, own[(own > start) & (own < end)])))
 
 
 def _refined(nodes: Minutes, flags: Flags) -> Minutes:
@@ -146,25 +201,30 @@ def _refined(nodes: Minutes, flags: Flags) -> Minutes:
     return np.sort(np.concatenate([nodes, *between]))
 
 
+def _while(holds: Callable[[Minutes], Flags], nodes: Minutes) -> Spans:
+    """The minutes from the first node to the last in which something holds of the air."""
+    nodes = _refined(nodes, holds(nodes))
+    held = holds(nodes)
+    through = held[:-1] & (held[1:] | (np.diff(nodes) == 1))
+    return spans((int(nodes[i]), int(nodes[i + 1])) for i in np.flatnonzero(through))
+
+
 @lru_cache(maxsize=256)
 def workable_air(limits: Limits, air: Air, zone: str, start: int, end: int) -> Spans:
     """The minutes in which the air is within a product's application limits."""
 
     def good(nodes: Minutes) -> Flags:
-        return _within(limits, moist_air.temperatures(air, nodes, zone), air.humidity)
+        degrees = moist_air.temperatures(air, nodes, zone)
+        return _within(limits, degrees, moist_air.humidities(air, nodes))
 
-    nodes = _course(air, zone, start, end)
-    if air.swing:
-        nodes = _refined(nodes, good(nodes))
-    fine = good(nodes)
-    if fine.all():
+    nodes = _nodes(air, start, end)
+    if good(nodes).all():
         return spans([(start, end)])
-    through = fine[:-1] & (fine[1:] | (np.diff(nodes) == 1))
-    return spans((int(nodes[i]), int(nodes[i + 1])) for i in np.flatnonzero(through))
+    return _while(good, nodes)
 
 
-def _within(limits: Limits, degrees: Reals, humidity: float) -> Flags:
-    """Whether air of these temperatures [°C] and this humidity [0..1] is within the limits."""
+def _within(limits: Limits, degrees: Reals, humidity: Reals) -> Flags:
+    """Whether air of these temperatures [°C] and humidities [0..1] is within the limits."""
     good = np.ones(len(degrees), dtype=np.bool_)
     if limits.temperature_min is not None:
         good &= degrees >= limits.temperature_min - _HAIR
