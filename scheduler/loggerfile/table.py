@@ -4,7 +4,7 @@ import csv
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import takewhile, zip_longest
 from typing import NamedTuple
 
 from scheduler.loggerfile.rows import refused
@@ -14,6 +14,7 @@ HEADING = "time,temperature C,humidity %"
 """A first line that is understood."""
 
 _LOOKED_AT = 40  # lines; no logger writes a longer preface
+_MORE_HEADINGS = 2  # lines with names of channels, then quantities, then units
 _NO_TEXT = re.compile(r"[\x00-\x08\x0e-\x1f]")
 _OTHER_FILES = (
     (b"PK\x03\x04", "a spreadsheet or an archive; open it and save the sheet as CSV"),
@@ -120,13 +121,12 @@ def table(text: str, name: str) -> Table:
 def _headed(text: str, delimiter: str, name: str) -> Table | None:
     """The table as this delimiter shows it."""
     lines = text.splitlines()
-    top = list(_cells(lines[: _LOOKED_AT + 6], delimiter, name))
+    top = list(_cells(lines[: _LOOKED_AT + 8], delimiter, name))
     for i, row in enumerate(top[:_LOOKED_AT]):
-        below = top[i + 1] if i + 1 < len(top) else []
-        two = _are_words(below)
-        heading = _joined(row, below) if two else tuple(row)
+        words = list(takewhile(_are_words, top[i + 1 : i + 1 + _MORE_HEADINGS]))
+        heading = _joined([row, *words])
         columns = _columns(heading)
-        start = i + 1 + two
+        start = i + 1 + len(words)
         if columns and _has_times(top[start : start + 5], columns):
             rows = list(_cells(lines[start:], delimiter, name))
             return Table(heading, columns, rows, start + 1)
@@ -147,16 +147,15 @@ def _are_words(cells: Sequence[str]) -> bool:
     return any(cells) and not any(re.match(r"[-+.,]?[0-9]", cell) for cell in cells)
 
 
-def _joined(above: Sequence[str], below: Sequence[str]) -> tuple[str, ...]:
-    width = max(len(above), len(below))
-    pairs = zip(*([*row, *[""] * (width - len(row))] for row in (above, below)), strict=True)
-    return tuple(f"{a} {b}".strip() for a, b in pairs)
+def _joined(lines: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """The lines of a heading as one."""
+    return tuple(" ".join(filter(None, cells)) for cells in zip_longest(*lines, fillvalue=""))
 
 
 def _has_times(rows: Iterable[Sequence[str]], columns: Columns) -> bool:
     return any(
         len(row) > columns.last and looks_like_time(" ".join(row[i] for i in columns.time))
-        for row in islice(rows, 5)
+        for row in rows
     )
 
 
