@@ -72,8 +72,9 @@ def _hours(
     said: Mapping[str, object], times: Sequence[object], name: str, zone: str
 ) -> tuple[list[int], tuple[str, ...]]:
     """The UTC minutes of the hours."""
-    if times and all(isinstance(time, int) and 0 < time < _LATEST for time in times):
-        return [int(str(time)) // 60 for time in times], ()
+    seconds = [time for time in times if isinstance(time, int) and 0 < time < _LATEST]
+    if times and len(seconds) == len(times):
+        return [time // 60 for time in seconds], ()
     named = said.get("timezone")
     known = _zone(named)
     fixed = None if known else _fixed_offset(said)
