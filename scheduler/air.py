@@ -104,7 +104,7 @@ def temperatures(air: Air, minutes: NDArray[np.integer] | Values, zone: str) -> 
     return _along(air.course, air.course.temperatures, minutes, supposed)
 
 
-def humidities(air: Air, minutes: NDArray[np.integer] | Values) -> Values:
+def humidities(air: Air, minutes: NDArray[np.integer] | Values, *, driest: bool = False) -> Values:
     """The relative humidity of a room's air at UTC minutes [0..1], in the shape of ``minutes``.
 
     As far as the air has a course, that; elsewhere it is steady.
@@ -112,11 +112,14 @@ def humidities(air: Air, minutes: NDArray[np.integer] | Values) -> Values:
     Args:
         air: its humidity [0..1], and its course.
         minutes: UTC epoch minutes [min].
+        driest: without what only the air outdoors may add to it.
     """
     supposed = np.full(minutes.shape, air.humidity)
     if air.course is None:
         return supposed
-    return _along(air.course, air.course.humidities, minutes, supposed)
+    course = air.course
+    known = course.driest if driest and course.driest is not None else course.humidities
+    return _along(course, known, minutes, supposed)
 
 
 def _along(

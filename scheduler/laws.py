@@ -147,6 +147,7 @@ class Law:
         affected_by_air: whether the room's air changes it at all.
         by_thickness: time against thickness [mm], up to a constant factor.
         soonest: what a thinner layer brings a longer time down to, at most [min].
+        likes_damp: whether damp air makes it faster and not slower.
     """
 
     name: str
@@ -155,6 +156,7 @@ class Law:
     affected_by_air: bool = True
     by_thickness: Callable[[float], float] = _same
     soonest: int = 0
+    likes_damp: bool = False
 
 
 LAWS: Mapping[str, Law] = {
@@ -176,6 +178,7 @@ LAWS: Mapping[str, Law] = {
             moisture_cure,
             by_thickness=_square,
             soonest=DAY,  # sealant guides: before water at least 24 h, whatever the bead
+            likes_damp=True,
         ),
         Law("gypsum-set", "sets in its rated minutes, whatever the room is like", steady, False),
         Law("fixed", "takes its time, whatever the room is like", steady, False),

@@ -39,11 +39,15 @@ class Course:
     ``minutes`` rise strictly, two at least; ``temperatures`` [°C] and ``humidities`` [0..1] are
     those at them. Nothing is said of the time before the first or after the last. Each course is
     equal to itself alone, so that what is reckoned from one can be kept by it.
+
+    Where damp air outdoors raised ``humidities``, ``driest`` are those without it: what cures with
+    moisture from the air may not count on more. None where they are the same.
     """
 
     minutes: tuple[int, ...]
     temperatures: tuple[float, ...]
     humidities: tuple[float, ...]
+    driest: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True)

@@ -166,7 +166,8 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
 
     def rates(nodes: Minutes) -> Reals:
         degrees = moist_air.temperatures(air, nodes, zone)
-        return laws.rate(law, degrees, moist_air.humidities(air, nodes), at)
+        damp = moist_air.humidities(air, nodes, driest=laws.LAWS[law].likes_damp)
+        return laws.rate(law, degrees, damp, at)
 
     nodes = _nodes(air, start, end)
     nodes = _refined(nodes, rates(nodes) > 0)

@@ -474,3 +474,11 @@ def test_fractions_of_a_minute_round_up_but_binary_noise_does_not() -> None:
 def test_a_thickness_of_nothing_is_refused(thickness: float, usual: float) -> None:
     with pytest.raises(ValueError, match=r"^a thickness above 0, such as 4 mm or 1/4 in$"):
         for_thickness("thick-drying", 100, thickness, usual)
+
+
+def test_which_laws_like_it_damp() -> None:
+    """Declared beside each law, and seen in its speed over all the air there is."""
+    damp = np.linspace(0.05, 0.95, 19)
+    for name, law in LAWS.items():
+        speeds = [law.speed(np.full(19, t), damp) for t in (6.0, 15.0, 23.0, 34.0)]
+        assert all((np.diff(speed) > 0).all() for speed in speeds) == law.likes_damp, name

@@ -1,6 +1,5 @@
 """An independent check of a plan against the rules; of the package it shares the nouns alone."""
 
-from scheduler.verify.case import Breach
-from scheduler.verify.rules import check
+from scheduler.verify.rules import Breach, check
 
 __all__ = ["Breach", "check"]
