@@ -23,7 +23,7 @@ class Bounds:
 
     def __init__(self, network: Network) -> None:
         self.network = network
-        graph = _sequence(network)
+        graph = sequence(network)
         self._ahead = [(j, *nx.ancestors(graph, j)) for j in graph]
         self._behind = [(j, *nx.descendants(graph, j)) for j in graph]
 
@@ -76,7 +76,7 @@ class Bounds:
         """Whether the test leaves a chance that all is done by ``finish``."""
         late = self.late(finish, early)
         return late is not None and all(
-            self._fits(early, late, person) for person in self.network.crews
+            self.fits(early, late, person) for person in self.network.crews
         )
 
     def _push(self, starts: list[int], j: int) -> None:
@@ -111,7 +111,8 @@ class Bounds:
         steps = self.network.steps
         return [(starts[i], steps[i].task.work) for i in members if person in steps[i].task.who]
 
-    def _fits(self, early: Starts, late: Starts, person: str) -> bool:
+    def fits(self, early: Starts, late: Starts, person: str) -> bool:
+        """Whether the energy test leaves a chance that a person's work is done in between."""
         hours, count = self.network.hours[person], self.network.job.people[person].count
         steps, members = self.network.steps, self.network.crews[person]
         ends = sorted((steps[j].finish(late[j]), early[j], steps[j].task.work) for j in members)
@@ -125,7 +126,7 @@ class Bounds:
         return True
 
 
-def _sequence(network: Network) -> "nx.DiGraph[int]":
+def sequence(network: Network) -> "nx.DiGraph[int]":
     """Steps as nodes, an edge to each that can't start before the other is done."""
     graph: nx.DiGraph[int] = nx.DiGraph()
     graph.add_nodes_from(range(len(network.steps)))

@@ -10,13 +10,18 @@ what a product needs.
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from scheduler.anyplan import Unsolved, any_plan
 from scheduler.errors import ThenwaitError
 from scheduler.model import Job
 from scheduler.network import networks
+from scheduler.parts import job_part
 from scheduler.rules import Rule, rules_of
-from scheduler.solve import Effort, Unsolved, any_plan
 
-_EFFORT = Effort(tries=20, finish=3.0)
+_TRIES = 20
+"""Orders tried for a plan of a plainer job."""
+
+_EFFORT = 3.0
+"""The constraint solver's deterministic time for one of its parts."""
 
 
 @dataclass(frozen=True)
@@ -57,11 +62,28 @@ def told(conflict: Conflict) -> str:
 
 def conflict(job: Job) -> Conflict:
     """A smallest set of rules of the job that cannot all hold; empty if none is found."""
-    able = _Oracle(job)
-    if able(able.rules):
+    rules, answer = tuple(rules_of(job)), planned(job)
+    if answer.able is not False:
         return Conflict((), smallest=False)
-    found = _smallest(able, (), able.rules, changed=False)
-    return Conflict(tuple(r for r in able.rules if r in found), smallest=not able.unsure)
+    alone = answer.part or job.task
+    near = _Oracle(job, rules, alone)
+    found = _smallest(near, (), near.rules, changed=False)
+    return _needed(_Oracle(job, rules, job.task), found or near.rules)
+
+
+def _needed(able: "_Oracle", found: Sequence[Rule]) -> Conflict:
+    """Of rules found in a part of the job, those that the whole job needs for a conflict.
+
+    Starts again with all that the part has, where a search that couldn't tell had left one out.
+    """
+    smallest = True
+    for rule in reversed(found):
+        fewer = tuple(kept for kept in found if kept != rule)
+        answer = able.answer(fewer)
+        if answer is False:
+            found = fewer
+        smallest = smallest and answer is not None
+    return Conflict(tuple(found), smallest)
 
 
 def kept(job: Job, keep: Collection[Rule], rules: Sequence[Rule]) -> Job:
@@ -73,29 +95,52 @@ def kept(job: Job, keep: Collection[Rule], rules: Sequence[Rule]) -> Job:
 
 
 class _Oracle:
-    """Whether a job with some of its rules can be planned."""
+    """Whether some tasks of a job can be planned, with only some of its rules."""
 
-    def __init__(self, job: Job) -> None:
-        self.job, self.rules, self.unsure = job, tuple(rules_of(job)), False
+    def __init__(self, job: Job, rules: Sequence[Rule], tasks: Collection[str]) -> None:
+        self.job, self.tasks = job, tasks
+        alone = job_part(job, tasks)
+        self.rules = tuple(rule for rule in rules if job_part(rule.lift(job), tasks) != alone)
+        self._answers: dict[frozenset[tuple[str, tuple[str, ...]]], bool | None] = {}
 
     def __call__(self, rules: Sequence[Rule]) -> bool:
-        answer = can_be_planned(kept(self.job, rules, self.rules))
-        if answer is None:
-            self.unsure = True
-        return answer is not False
+        return self.answer(rules) is not False
+
+    def answer(self, rules: Sequence[Rule]) -> bool | None:
+        """Whether the tasks can be planned with those rules; None where the search can't tell."""
+        key = frozenset((rule.kind, rule.of) for rule in rules)
+        if key not in self._answers:
+            plainer = kept(self.job, rules, self.rules)
+            self._answers[key] = can_be_planned(job_part(plainer, self.tasks))
+        return self._answers[key]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Whether a job has a plan, None where the search can't tell; ``part`` are tasks without."""
+
+    able: bool | None
+    part: tuple[str, ...] = ()
 
 
 def can_be_planned(job: Job) -> bool | None:
     """Whether a job has a plan at all; None where the search can't tell."""
+    return planned(job).able
+
+
+def planned(job: Job) -> Answer:
+    """Whether a job has a plan at all, and which tasks have none."""
+    answer = Answer(None)
     for network in networks(job):
         try:
-            any_plan(network, _EFFORT)
+            any_plan(network, _TRIES, _EFFORT)
         except Unsolved as unsolved:
+            answer = Answer(False if unsolved.proven else None, unsolved.part)
             if unsolved.final:
-                return False if unsolved.proven else None
+                break
         else:
-            return True
-    return False
+            return Answer(True)
+    return answer
 
 
 def _smallest(

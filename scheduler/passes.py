@@ -68,11 +68,15 @@ class _Agenda:
 
 
 def earliest(
-    network: Network, arcs: Iterable[Arc], floor: Starts | None = None
+    network: Network,
+    arcs: Iterable[Arc],
+    floor: Starts | None = None,
+    patience: int = _PATIENCE,
 ) -> list[int] | None:
     """The least starts at or after ``floor`` that obey all arcs; None if the horizon has none.
 
-    Dates by which tasks must finish are not looked at: compare with ``in_time``.
+    Dates by which tasks must finish are not looked at: compare with ``in_time``. With ``patience``
+    for fewer steps to look at, None may also mean that it ran out.
     """
     steps, starts = network.steps, list(floor or floors(network))
     if any(start >= NEVER for start in starts):
@@ -81,7 +85,7 @@ def earliest(
     for arc in arcs:
         out[arc.before].append(arc)
     agenda = _Agenda(network.order)
-    for i in islice(agenda, _PATIENCE):
+    for i in islice(agenda, patience):
         for arc in out[i]:
             j = arc.after
             start = earliest_start(steps[j], arc.to, release(network, arc, starts))

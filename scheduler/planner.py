@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 
+from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
 from scheduler.model import Job, Plan
 from scheduler.network import networks
 from scheduler.plan import make_plan
 from scheduler.shopping.stock import stock_warnings
-from scheduler.solve import NORMAL, Effort, Unsolved, solve
+from scheduler.solve import NORMAL, Effort, solve
 
 
 def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:

@@ -8,10 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
 from scheduler.firstplan import first_plan
-from scheduler.hours import NEVER, Spans, intersect, spans
+from scheduler.hours import Spans, intersect, spans
 from scheduler.network import Network, days_of, on_days, presence
 from scheduler.passes import (
     Starts,
@@ -20,9 +21,6 @@ from scheduler.passes import (
     in_time,
     order_arcs,
 )
-
-_WIDEST = 300_000
-"""Starts, over all tasks, up to which a model with no plan to begin with is worth building."""
 
 _MOST = 400
 """Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
@@ -63,25 +61,13 @@ class Solution:
         return sum(map(len, self.days.values()))
 
 
-class Unsolved(Exception):
-    """No plan was found; ``proven`` where there can be none within the network's time.
-
-    ``final`` says that more time ahead does not help: a date is missed, or what fits for each task
-    alone does not for all of them together, and hours come back every week.
-    """
-
-    def __init__(self, *, proven: bool, final: bool) -> None:
-        self.proven, self.final = proven, final
-        super().__init__("no plan")
-
-
 def solve(network: Network, effort: Effort = NORMAL) -> Solution:
     """The best plan of a compiled job.
 
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
-    bounds, floor = Bounds(network), least_starts(network)
+    bounds, floor = Bounds(network), least_starts(network, effort)
     early = sharpened(bounds, floor)
     starts, bound = _earliest_finish(bounds, floor, early, effort)
     starts = _as_early(network, starts)
@@ -89,24 +75,12 @@ def solve(network: Network, effort: Effort = NORMAL) -> Solution:
     return Solution(tuple(starts), bound, visits_bound, days_on_site(network, starts))
 
 
-def any_plan(network: Network, effort: Effort) -> Starts:
-    """A plan of a compiled job, whichever comes first.
-
-    Raises:
-        Unsolved: there is none before the network's end, or none was found.
-    """
-    floor = least_starts(network)
-    if order_arcs(network, floor) is not None:
-        return floor
-    bounds = Bounds(network)
-    early = sharpened(bounds, floor)
-    starts = first_plan(network, early, NEVER, effort.tries)  # any finish is good enough
-    return starts or search_cold(bounds, early, effort)[0]
-
-
-def least_starts(network: Network) -> list[int]:
+def least_starts(network: Network, effort: Effort = NORMAL) -> list[int]:
     """The least starts with nobody contended."""
-    starts = earliest(network, network.arcs)
+    starts = soon(network)
+    if starts is None:
+        by_parts(network, effort.finish)  # raises where there is no plan
+        starts = earliest(network, network.arcs)
     if starts is None:
         raise Unsolved(proven=True, final=False)
     if not in_time(network, starts):
@@ -129,9 +103,9 @@ def _earliest_finish(
     network = bounds.network
     if order_arcs(network, floor) is not None:
         return floor, finish_of(network, floor)
-    starts = first_plan(network, early, finish_of(network, early), _tries(network, effort))
-    if starts is None:
-        return search_cold(bounds, early, effort)
+    starts = first_plan(
+        network, early, finish_of(network, early), _tries(network, effort)
+    ) or _as_early(network, by_parts(network, effort.finish))
     bound = bounds.finish(early, finish_of(network, starts))
     if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
         return starts, bound
@@ -178,36 +152,6 @@ def _search(
         outcome = Model(network, early, late).earliest_finish(bound, starts, effort / 2)
         starts, bound = outcome.starts or starts, max(bound, outcome.bound)
     return starts, bound
-
-
-def search_cold(bounds: Bounds, early: Starts, effort: Effort) -> tuple[Starts, int]:
-    """A plan where no order of tasks gave one, with ever more time to place them in."""
-    from scheduler.cpmodel import Model
-
-    network = bounds.network
-    if len(network.steps) > _MOST:
-        raise Unsolved(proven=False, final=True)
-    soonest, proven = finish_of(network, early), True
-    for share in (0.1, 0.3, 1.0):
-        late = bounds.late(soonest + round((network.end - soonest) * share), early)
-        if late is None:
-            continue
-        if _minutes_open(network, early, late) > _WIDEST:
-            proven = False
-            break
-        outcome = Model(network, early, late).earliest_finish(soonest, None, effort.finish)
-        if outcome.starts is not None:
-            return outcome.starts, outcome.bound
-        proven = outcome.impossible
-    raise Unsolved(proven=proven, final=True)
-
-
-def _minutes_open(network: Network, early: Starts, late: Starts) -> int:
-    """How many starts a constraint model would have to tell apart."""
-    return sum(
-        step.starts.count(b + 1) - step.starts.count(a)
-        for step, a, b in zip(network.steps, early, late, strict=True)
-    )
 
 
 def _as_early(network: Network, starts: Starts) -> Starts:

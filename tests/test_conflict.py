@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
 
 from scheduler.clock import DAY
 from scheduler.conflict import Conflict, NoPlan, can_be_planned, conflict, kept, told
@@ -11,8 +12,10 @@ from scheduler.model import Job
 from scheduler.planner import plan_job
 from scheduler.rules import rules_of
 from scheduler.verify import check
+from tests.support.examples import examples
 from tests.support.jobs import household
 from tests.support.planned import read
+from tests.support.tightjobs import tight_jobs
 
 JOB = """
 job: No way
@@ -119,6 +122,39 @@ CASES = {
             ("people", ("plumber",)),
         },
     ),
+    "a fresh floor that stays closed longer than the window": (
+        read("""
+            job: Closed
+            timezone: America/Toronto
+            start: 2027-01-08 17:00
+            air: {temperature: 70 F, humidity: 50 %, swing: 8 F}
+            rooms: {bath: {}}
+            tasks:
+              pour: {room: bath, work: 90 min, applies: self-leveler}
+              lay: {room: bath, work: 1 h, after: [{task: pour, within: 3 h}]}
+              coat: {room: bath, work: 1 h, applies: liquid-membrane}
+              saw: {room: bath, work: 1 h, dusty: yes, after: coat}
+        """),
+        {("within", ("pour", "lay", "0")), ("closed", ("self-leveler",))},
+    ),
+    "two to be done within two hours of a third, by one pair of hands": (
+        read("""
+            job: Three
+            timezone: America/Toronto
+            start: 2027-01-08 17:00
+            air: {temperature: 70 F, humidity: 50 %}
+            people: {me: {hours: [mon-tue 18:00-21:00, tue-thu 18:00-21:00]}}
+            tasks:
+              t0: {who: me, work: 1 h, split: no}
+              t1: {who: me, work: 2 h, split: no, after: [{task: t0, to: finish, within: 2 h}]}
+              t2: {who: me, work: 1 h, split: no, after: [{task: t0, to: finish, within: 2 h}]}
+        """),
+        {
+            ("within", ("t0", "t1", "0")),
+            ("within", ("t0", "t2", "0")),
+            ("people", ("me",)),
+        },
+    ),
 }
 
 
@@ -160,6 +196,19 @@ def test_a_job_of_sixty_tasks_has_its_conflict_named_too() -> None:
     assert 1 <= len(found.rules) <= 8
     for plainer in lifted_one_by_one(case, found):
         assert can_be_planned(plainer)
+
+
+@given(tight_jobs())
+@examples(150)
+def test_the_conflict_of_any_tight_job_is_shown_to_be_a_smallest_one(job: Job) -> None:
+    found = conflict(job)
+    if not found.rules:
+        assert check(job, plan_job(job)) == ()
+        return
+    assert found.smallest
+    assert can_be_planned(kept(job, found.rules, tuple(rules_of(job)))) is False
+    for plainer in lifted_one_by_one(job, found):
+        assert check(plainer, plan_job(plainer)) == ()
 
 
 def test_a_conflict_is_told_in_words_with_what_would_have_to_give() -> None:

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from scheduler.anyplan import Unsolved
 from scheduler.asjson import ready_json
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
@@ -18,7 +19,7 @@ from scheduler.model import Job, Plan, PlannedTask
 from scheduler.network import Network, networks
 from scheduler.plan import make_plan
 from scheduler.ready import Finding, network_of, ready, verdict_text
-from scheduler.solve import Unsolved, solve
+from scheduler.solve import solve
 from scheduler.verify.case import Breach, Case
 from scheduler.verify.rules import PLACING
 from scheduler.wording import columns

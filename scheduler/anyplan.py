@@ -1,0 +1,273 @@
+"""Whether a job has a plan at all, and one if so: quick tries first, then part by part, exactly.
+
+The parts are those of ``scheduler.parts``: each knot by itself, what dates hold down together, and
+the rest after that. Each is settled by taking orders in turn, or else by the constraint model.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import NoReturn
+
+import networkx as nx
+
+from scheduler.bound import Bounds, sequence
+from scheduler.branching import TooMany, fitting
+from scheduler.clock import DAY
+from scheduler.firstplan import first_plan
+from scheduler.hours import NEVER
+from scheduler.network import Arc, Network, Offset
+from scheduler.parts import (
+    Stretch,
+    ahead,
+    before_settled,
+    from_then_on,
+    knots,
+    narrowed,
+    once_settled,
+    over,
+    part,
+    settled,
+)
+from scheduler.passes import (
+    Starts,
+    ceilings,
+    earliest,
+    finish_of,
+    floors,
+    in_time,
+    latest,
+    order_arcs,
+    point,
+    release,
+)
+
+_FEW = 3
+"""Steps up to which a part is settled at once by taking orders in turn."""
+
+_TRIES = 8
+"""Orders tried for a larger part before that."""
+
+_PATIENCE = 30
+"""Looks at each step in a short look for the least starts."""
+
+_LATER = (0, 1, 2)
+"""Weeks to put a part off by, where a clock change is in its way."""
+
+_WIDEST = 300_000
+"""Starts, over all steps, up to which a constraint model of a part is worth building."""
+
+_MOST = 400
+"""Steps up to which it is."""
+
+
+class Unsolved(Exception):
+    """No plan was found; ``proven`` where there can be none within the network's time.
+
+    ``final`` says that more time ahead does not help: a date is missed, or what fits for each task
+    alone does not for all of them together, and hours come back every week. ``part`` names tasks
+    that have no plan even by themselves, where that is known.
+    """
+
+    def __init__(self, *, proven: bool, final: bool, part: Iterable[str] = ()) -> None:
+        self.proven, self.final, self.part = proven, final, tuple(part)
+        super().__init__("no plan")
+
+
+class _Unclear(Exception):
+    """Neither a plan of a part was found, nor a proof that there is none."""
+
+
+def any_plan(network: Network, tries: int, effort: float) -> Starts:
+    """A plan of a compiled job, whichever comes first.
+
+    ``tries`` are orders for a first plan; ``effort`` is the constraint solver's deterministic time
+    for each part that needs it.
+
+    Raises:
+        Unsolved: there is none before the network's end, or none was found.
+    """
+    floor = soon(network)
+    if floor is not None and in_time(network, floor):
+        if order_arcs(network, floor) is not None:
+            return floor
+        if starts := first_plan(network, floor, NEVER, tries):  # any finish is good enough
+            return starts
+    return by_parts(network, effort)
+
+
+def soon(network: Network) -> list[int] | None:
+    """The least starts with nobody contended, if a short look is enough to find them.
+
+    Windows that contradict each other chase one another for long; by parts that is told sooner.
+    """
+    return earliest(network, network.arcs, patience=_PATIENCE * len(network.steps))
+
+
+def by_parts(network: Network, effort: float) -> Starts:
+    """A plan put together of the plans of its parts.
+
+    Raises:
+        Unsolved: a part has none, or none was found.
+    """
+    return _Parts(network, effort).plan()
+
+
+class _Parts:
+    """A job taken apart. ``held`` are the steps that can't wait, each with its last start."""
+
+    def __init__(self, network: Network, effort: float) -> None:
+        self.network = replace(network, arcs=(*network.arcs, *orders_given(network)))
+        self.effort, self.unclear = effort, False
+        self.held: dict[int, int] = {}
+        lags = [*(arc.lag for arc in network.arcs), *(c.lag for c in network.closures)]
+        self.long_enough = all(lag.after(settled(network.job)) < NEVER for lag in lags)
+
+    def plan(self) -> Starts:
+        """A plan of the whole."""
+        self._check_waits()
+        groups = knots(self.network)
+        for knot in sorted(groups, key=len):
+            self._check_knot(knot)
+        placed = self._place_held()
+        if self.unclear:
+            raise Unsolved(proven=False, final=True)
+        for knot in groups:
+            if knot[0] not in placed:
+                placed |= self._place_after(placed, knot)
+        starts = [placed[step.index] for step in self.network.steps]
+        if order_arcs(self.network, starts) is None:
+            raise Unsolved(proven=False, final=True)
+        return starts
+
+    def _none(self, members: Iterable[int]) -> NoReturn:
+        tasks = [self.network.steps[j].task.id for j in sorted(members)]
+        raise Unsolved(proven=True, final=self.long_enough, part=tasks)
+
+    def _check_waits(self) -> None:
+        """Each task must be possible some day, and each wait over some day."""
+        first = floors(self.network)
+        for j, start in enumerate(first):
+            if start >= NEVER:
+                self._none([j])
+        for arc in self.network.arcs:
+            if release(self.network, arc, first) >= NEVER:
+                self._none(between(self.network, arc.before, arc.after))
+
+    def _check_knot(self, knot: Sequence[int]) -> None:
+        """A knot must have a plan by itself; one without any in times to come can't wait."""
+        alone = part(self.network, knot)
+        dated = any(step.task.must_finish_by is not None for step in alone.steps)
+        try:
+            if not dated and any(search(alone, s, self.effort) for s in once_settled(alone)):
+                return
+            early = before_settled(alone)
+            if early is None or search(alone, early, self.effort) is None:
+                self._none(knot)
+        except _Unclear:
+            self.unclear = True
+        else:
+            self.held |= dict(zip(knot, early.late, strict=True))
+
+    def _place_held(self) -> dict[int, int]:
+        """Starts of what can't wait, and of all ahead of it; each date is looked at alone first."""
+        members = ahead(self.network, self.held)
+        for j in self.held:
+            before = ahead(self.network, [j])
+            if len(before) < len(members):
+                self._place_together(before)
+        return self._place_together(members)
+
+    def _place_together(self, members: Collection[int]) -> dict[int, int]:
+        own = sorted(members)
+        together = part(self.network, own)
+        top = ceilings(together, together.end)
+        top = [min(a, self.held.get(j, a)) for a, j in zip(top, own, strict=True)]
+        early, late = floors(together), latest(together, together.arcs, together.end, top)
+        if late is None:
+            self._none(own)
+        try:
+            starts = search(together, Stretch(tuple(early), tuple(late)), self.effort)
+        except _Unclear:
+            self.unclear = True
+            return {}
+        return self._none(own) if starts is None else dict(zip(own, starts, strict=True))
+
+    def _place_after(self, placed: dict[int, int], knot: Sequence[int]) -> dict[int, int]:
+        """Starts of a knot that can wait, once all that is placed is over."""
+        alone, since = part(self.network, knot), self._over(placed, knot)
+        for weeks in _LATER:
+            stretch = from_then_on(alone, since + weeks * 7 * DAY)
+            try:
+                starts = search(alone, stretch, self.effort) if stretch else None
+            except _Unclear:
+                continue
+            if starts:
+                return dict(zip(knot, starts, strict=True))
+        raise Unsolved(proven=False, final=False)
+
+    def _over(self, placed: dict[int, int], knot: Sequence[int]) -> int:
+        """The minute from which on nothing that is placed is in the way of a knot."""
+        steps = self.network.steps
+        done = over(part(self.network, placed), [placed[j] for j in sorted(placed)])
+        waits = (
+            arc.lag.after(point(steps[arc.before], arc.of, placed[arc.before]))
+            for arc in self.network.arcs
+            if arc.before in placed and arc.after in knot
+        )
+        return max(done, settled(self.network.job), *waits)
+
+
+def orders_given(network: Network) -> Iterator[Arc]:
+    """The orders of steps and closed rooms that links or waits without end leave no choice in."""
+    graph, first = sequence(network), floors(network)
+    for closure in network.closures:
+        k, lag = closure.by, closure.lag
+        if first[k] >= NEVER:
+            continue
+        by, later = network.steps[k], nx.descendants(graph, k)
+        for j in closure.others:
+            if j in later and (by.task.work or network.steps[j].task.work):
+                yield Arc(k, "finish", j, "start", lag, closure.kind, stage=closure.stage)
+            elif lag.after(by.finish(first[k])) >= NEVER:
+                yield Arc(j, "finish", k, "start", Offset(0), closure.kind)
+
+
+def between(network: Network, i: int, j: int) -> set[int]:
+    """Two steps, and all that is on the way from the one to the other."""
+    graph = sequence(network)
+    on_the_way = (m for m in nx.descendants(graph, i) if nx.has_path(graph, m, j))
+    return {i, j, *on_the_way}
+
+
+def search(network: Network, stretch: Stretch, effort: float) -> Starts | None:
+    """A plan of a part in a stretch of time; None where it is proven that there is none.
+
+    Raises:
+        _Unclear: neither was shown in the effort allowed.
+    """
+    inside = narrowed(network, stretch.early, stretch.late)
+    least = earliest(inside, inside.arcs)
+    bounds = Bounds(inside)
+    early = None if least is None else bounds.early(least)
+    late = None if early is None else bounds.late(network.end, early)
+    if early is None or late is None:
+        return None
+    if len(inside.steps) > _FEW and (starts := first_plan(inside, early, NEVER, _TRIES)):
+        return starts
+    try:
+        return fitting(inside, bounds, early, late)
+    except TooMany:
+        return _modelled(inside, early, late, effort)
+
+
+def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> Starts | None:
+    pairs = zip(network.steps, early, late, strict=True)
+    minutes = sum(step.starts.count(b + 1) - step.starts.count(a) for step, a, b in pairs)
+    if minutes > _WIDEST or len(network.steps) > _MOST:
+        raise _Unclear
+    from scheduler.cpmodel import Model
+
+    outcome = Model(network, early, late).earliest_finish(finish_of(network, early), None, effort)
+    if outcome.starts is None and not outcome.impossible:
+        raise _Unclear
+    return outcome.starts

@@ -1,0 +1,190 @@
+"""A job in parts, each of which can be planned by itself.
+
+Tasks that windows tie to each other stand or fall together: a *knot*, a strongly connected part of
+the inequalities between tasks. From knot to knot inequalities point one way only, as long as
+possible after. So what has no date to meet can wait until all else is over, knot by knot, and a
+job has a plan where each knot has one at times as late as may be, and the tasks that dates hold
+down have one together.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from functools import lru_cache
+
+import networkx as nx
+
+from scheduler.clock import DAY, HOUR, day_end, day_of, day_start
+from scheduler.hours import NEVER, intersect, spans
+from scheduler.model import Job, Person, Weekly
+from scheduler.network import Network, Step, horizon
+from scheduler.passes import Starts, ceilings, latest
+
+_WEEK = 7 * DAY
+
+
+def job_part(job: Job, tasks: Collection[str]) -> Job:
+    """The job with some of its tasks alone, and what they need; links to others go."""
+    kept = tuple(
+        replace(task, after=tuple(link for link in task.after if link.task in tasks))
+        for task in job.tasks
+        if task.id in tasks
+    )
+    people = {who for task in kept for who in task.who}
+    rooms = {task.room for task in kept}
+    products = {task.applies for task in kept}
+    return replace(
+        job,
+        tasks=kept,
+        people={key: person for key, person in job.people.items() if key in people},
+        rooms={key: room for key, room in job.rooms.items() if key in rooms},
+        products={key: product for key, product in job.products.items() if key in products},
+    )
+
+
+def part(network: Network, members: Collection[int]) -> Network:
+    """The network of some of its steps alone, numbered anew in the same order."""
+    old = sorted(members)
+    new = {j: n for n, j in enumerate(old)}
+    job = job_part(network.job, {network.steps[j].task.id for j in old})
+    return replace(
+        network,
+        job=job,
+        hours={person: network.hours[person] for person in job.people},
+        steps=tuple(replace(network.steps[j], index=new[j]) for j in old),
+        arcs=tuple(
+            replace(arc, before=new[arc.before], after=new[arc.after])
+            for arc in network.arcs
+            if arc.before in new and arc.after in new
+        ),
+        closures=tuple(
+            replace(closure, by=new[closure.by], others=others)
+            for closure in network.closures
+            if closure.by in new and (others := tuple(new[j] for j in closure.others if j in new))
+        ),
+    )
+
+
+def narrowed(network: Network, early: Starts, late: Starts) -> Network:
+    """The network with each start in ``[early, late]`` only."""
+    steps = zip(network.steps, early, late, strict=True)
+    return replace(network, steps=tuple(_narrowed(step, a, b) for step, a, b in steps))
+
+
+def _narrowed(step: Step, early: int, late: int) -> Step:
+    only = spans([(early, late + 1)])
+    return replace(step, only=only if step.only is None else intersect(step.only, only))
+
+
+def knots(network: Network) -> list[tuple[int, ...]]:
+    """The steps that stand or fall together, each knot after all it waits for."""
+    graph: nx.DiGraph[int] = nx.DiGraph()
+    graph.add_nodes_from(range(len(network.steps)))
+    graph.add_edges_from((arc.before, arc.after) for arc in network.arcs)
+    found = [tuple(sorted(knot)) for knot in nx.strongly_connected_components(graph)]
+    return found[::-1]  # the library has them in reverse
+
+
+def ahead(network: Network, members: Collection[int]) -> set[int]:
+    """The steps, and all that they wait for."""
+    graph: nx.DiGraph[int] = nx.DiGraph()
+    graph.add_nodes_from(range(len(network.steps)))
+    graph.add_edges_from((arc.before, arc.after) for arc in network.arcs)
+    return {*members, *(i for j in members for i in nx.ancestors(graph, j))}
+
+
+def over(network: Network, starts: Starts) -> int:
+    """The minute by which all steps of a schedule are done and their rooms open again."""
+    finishes = [step.finish(start) for step, start in zip(network.steps, starts, strict=True)]
+    opens = (closure.lag.after(finishes[closure.by]) for closure in network.closures)
+    return max(finishes + [at for at in opens if at < NEVER], default=network.job.start)
+
+
+# When it is enough to look --------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A time in which a plan of a part is looked for: every start within ``[early, late]``."""
+
+    early: tuple[int, ...]
+    late: tuple[int, ...]
+
+
+def settled(job: Job) -> int:
+    """The minute from which on a job's world repeats itself: no date, no absence lies after it."""
+    return horizon(job, 1)  # a dated shift may run over midnight
+
+
+def before_settled(network: Network) -> Stretch | None:
+    """The time in which a part has its dates, as far as a plan may begin in it."""
+    return _stretch(network, network.job.start, settled(network.job))
+
+
+def once_settled(network: Network) -> list[Stretch]:
+    """Times after all dates that stand for all such times.
+
+    Hours come back every week (every day, where they are the same on all days), the air every day,
+    on the wall clock. So a part that begins at any time in a stretch without a clock change could
+    as well begin a period earlier or later; one period is enough, and each clock change by itself.
+    """
+    start, length = settled(network.job), _period(network.job)
+    first = _stretch(network, start, start + length)
+    if first is None:
+        return []
+    lasts = over(network, first.late) - start + 2 * HOUR  # a clock change may be in it
+    changes = clock_changes(network.job.timezone, start, network.end)
+    calm = _calm(start, length + lasts, changes, network.end)
+    if calm is None:
+        whole = _stretch(network, start, network.end)
+        return [whole] if whole else []
+    around = [(max(a - lasts, start), b) for a, b in changes]
+    found = (_stretch(network, a, b) for a, b in [(calm, calm + length), *around])
+    return [stretch for stretch in found if stretch]
+
+
+def from_then_on(network: Network, start: int) -> Stretch | None:
+    """The next time in which a part can begin, if the world has settled by then."""
+    return _stretch(network, start, start + _period(network.job))
+
+
+def _stretch(network: Network, start: int, end: int) -> Stretch | None:
+    """From ``start`` on, as far as a part reaches whose first start is before ``end``."""
+    top, late = ceilings(network, network.end), [-NEVER] * len(network.steps)
+    for j, step in enumerate(network.steps):
+        first = min(top[j], step.starts.last(end - 1))
+        reach = latest(network, network.arcs, network.end, [*top[:j], first, *top[j + 1 :]])
+        late = [max(pair) for pair in zip(late, reach or late, strict=True)]
+    early = tuple(step.first(max(start, step.task.not_before or start)) for step in network.steps)
+    if any(a > b for a, b in zip(early, late, strict=True)):
+        return None
+    return Stretch(early, tuple(late))
+
+
+def _period(job: Job) -> int:
+    return DAY if all(map(_same_every_day, job.people.values())) else _WEEK
+
+
+def _same_every_day(person: Person) -> bool:
+    return all(len(line.days) == 7 for line in person.hours if isinstance(line, Weekly))
+
+
+def _calm(start: int, length: int, changes: Sequence[tuple[int, int]], end: int) -> int | None:
+    """The first minute from which so many minutes are without a clock change."""
+    for a, b in changes:
+        if start + length <= a:
+            break
+        start = max(start, b)
+    return start if start + length <= end else None
+
+
+@lru_cache(maxsize=64)
+def clock_changes(zone: str, start: int, end: int) -> tuple[tuple[int, int], ...]:
+    """The local days that are not of 24 h, each with its bounds."""
+    day, last = day_of(start, zone), day_of(end, zone)
+    found = []
+    while day <= last:
+        if day_end(day, zone) - day_start(day, zone) != DAY:
+            found.append((day_start(day, zone), day_end(day, zone)))
+        day += timedelta(days=1)
+    return tuple(found)
