@@ -75,7 +75,9 @@ class Spans:
         return min(minute, self.ends[i] - 1) if i >= 0 else -NEVER
 
     def within(self, start: int, end: int) -> tuple[tuple[int, int], ...]:
-        """The parts that lie in ``[start, end)``."""
+        """The parts that lie in ``[start, end)``; none where that is empty."""
+        if start >= end:
+            return ()
         first, last = bisect_right(self.ends, start), bisect_left(self.starts, end)
         return tuple(
             (max(self.starts[i], start), min(self.ends[i], end)) for i in range(first, last)

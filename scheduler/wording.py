@@ -7,8 +7,9 @@ turns into plain ones once the lines are broken.
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
+from itertools import pairwise
 
 from scheduler.clock import day_of, day_start, to_local
 from scheduler.quantities import show_duration
@@ -212,7 +213,11 @@ def tidy(text: str) -> str:
 
 
 def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    """The text as lines of at most ``width`` columns; only a longer word sticks out, never cut.
+    """The text as lines of at most ``width`` columns.
+
+    A word that is longer goes on over several lines where it is written in wide characters, as
+    Chinese and Japanese are, without spaces; any other sticks out and is never cut: it may be a
+    path, or a name to be typed.
 
     Args:
         text: one paragraph; runs of white space count as one space. Control characters are left
@@ -225,13 +230,33 @@ def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]
     ['  Tape and fill', '    the joints']
     """
     lines, line, empty = [], first, True
-    for word in filter(None, map(tidy, _BREAK.split(text))):
-        if not empty and columns(line) + 1 + columns(word) > width:
+    for gap, piece in _pieces(text, width - columns(rest)):
+        if not empty and columns(line + gap + piece) > width:
             lines.append(line)
             line, empty = rest, True
-        line += word if empty else f" {word}"
+        line += piece if empty else gap + piece
         empty = False
     return [*lines, line.rstrip()]
+
+
+def _pieces(text: str, room: int) -> Iterator[tuple[str, str]]:
+    """What stays on one line, each with the gap before it; a line has ``room`` columns."""
+    for words in filter(None, map(tidy, _BREAK.split(text))):
+        for word in [words] if columns(words) <= room else words.split(" "):
+            whole = columns(word) <= room
+            for i, piece in enumerate([word] if whole else _characters(word)):
+                yield " " if i == 0 else "", piece
+
+
+def _characters(word: str) -> list[str]:
+    """A word cut before and after its wide characters, each with the marks that combine with it."""
+    pieces = [word[0]]
+    for before, char in pairwise(word):
+        if columns(char) == 2 or columns(before) == 2 == columns(char) + 1:
+            pieces.append(char)
+        else:
+            pieces[-1] += char
+    return pieces
 
 
 def _harmless(char: str) -> bool:

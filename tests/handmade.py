@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from scheduler.model import (
     ALWAYS,
-    LABORATORY,
     Air,
     Away,
     Dated,
@@ -23,35 +22,19 @@ from scheduler.model import (
     Plan,
     PlannedTask,
     Product,
-    Reason,
     Room,
-    Stage,
     Task,
-    TimeSplit,
     Wait,
     Weekly,
 )
 from scheduler.verify import check
+from tests.planfactory import HOUR, ZONE, at, placed, plan_of, stage
 
-ZONE = "America/Toronto"
 LAB = Air(23.0, 0.50)
-HOUR = 60
 Spans = Sequence[tuple[str, str]]
 
 
 # A little language for plans --------------------------------------------------------------------
-
-
-def at(text: str, zone: str = ZONE) -> int:
-    """UTC minute of local ``2027-01-08 17:00``; with an offset, of exactly that."""
-    moment = datetime.fromisoformat(text)
-    if moment.tzinfo is None:
-        moment = moment.replace(tzinfo=ZoneInfo(zone))
-    return int(moment.timestamp()) // 60
-
-
-def stage(name: str, minutes: int, law: str = "drying", **more: Any) -> Stage:
-    return Stage(name, law, minutes, LABORATORY, "from memory", "a test", **more)
 
 
 def job(tasks: Iterable[Task], **more: Any) -> Job:
@@ -67,45 +50,17 @@ def job(tasks: Iterable[Task], **more: Any) -> Job:
     return Job(tasks=tuple(tasks), **(given | more))
 
 
-def placed(task: Task, spans: Spans, zone: str) -> PlannedTask:
-    sessions = tuple((at(a, zone), at(b, zone)) for a, b in spans)
-    start, finish = sessions[0][0], sessions[-1][1]
-    return PlannedTask(
-        id=task.id,
-        name=task.name,
-        who=task.who,
-        room=task.room,
-        start=start,
-        finish=finish,
-        sessions=sessions if task.work else (),
-        latest_start=start,
-        latest_finish=finish,
-        float_minutes=0,
-        free_float_minutes=0,
-        logic_float_minutes=0,
-        critical=True,
-        because=Reason("hours", "nobody in hours before"),
-    )
-
-
 def plan(job: Job, spans: Mapping[str, Spans], waits: Iterable[Wait] = (), visits: int = 1) -> Plan:
     """A plan that is right wherever the spans and waits given are."""
-    tasks = tuple(placed(task, spans[task.id], job.timezone) for task in job.tasks)
+    tasks = [spanned(task, spans[task.id], job.timezone) for task in job.tasks]
     last = max(tasks, key=lambda task: task.finish)
-    return Plan(
-        job=job.name,
-        timezone=job.timezone,
-        start=job.start,
-        finish=last.finish,
-        proven_earliest=True,
-        finish_bound=last.finish,
-        visits=visits,
-        visits_bound=visits,
-        tasks=tasks,
-        waits=tuple(waits),
-        where_time_goes=TimeSplit(work=last.finish - job.start),
-        chain=(last.id,),
-    )
+    return plan_of(job, tasks, waits=waits, visits=visits, chain=(last.id,))
+
+
+def spanned(task: Task, spans: Spans, zone: str) -> PlannedTask:
+    """A task placed into spans on the wall; a milestone into an empty one."""
+    sessions = [(at(start, zone), at(end, zone)) for start, end in spans]
+    return placed(task, *sessions) if task.work else placed(task, at=sessions[0][0])
 
 
 def rules(job: Job, plan: Plan) -> set[str]:

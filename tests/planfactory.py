@@ -1,9 +1,13 @@
-"""Jobs and plans by hand, for tests of what shows them; nothing here computes a date."""
+"""Jobs and plans by hand, for tests of what shows and checks them.
+
+Nothing here computes a date, and of the package it imports the nouns alone.
+"""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
 
-from scheduler.clock import to_minute
 from scheduler.model import (
     ALWAYS,
     LABORATORY,
@@ -27,8 +31,16 @@ HOUR = 60
 
 
 def at(wall: str, zone: str = ZONE) -> int:
-    """The UTC minute of a local wall time such as ``2027-01-09 14:05``."""
-    return to_minute(datetime.fromisoformat(wall), zone)
+    """The UTC minute of a local wall time such as ``2027-01-09 14:05``; with an offset, of that."""
+    moment = datetime.fromisoformat(wall)
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=ZoneInfo(zone))
+    return int(moment.timestamp()) // 60
+
+
+def stage(name: str, minutes: int, law: str = "drying", **more: Any) -> Stage:
+    """A stage of so many minutes at laboratory conditions."""
+    return Stage(name, law, minutes, LABORATORY, "from memory", "made up for the test", **more)
 
 
 def product(  # noqa: PLR0913 (as the class has it)
@@ -46,10 +58,7 @@ def product(  # noqa: PLR0913 (as the class has it)
         id=name,
         class_name=name,
         title=title,
-        stages=tuple(
-            Stage(stage, law, minutes, LABORATORY, "from memory", "made up for the test")
-            for stage, minutes in stages.items()
-        ),
+        stages=tuple(stage(name, minutes, law) for name, minutes in stages.items()),
         closes=closes,
         dust_shy=dust_shy,
         on_missed_window=missed,

@@ -188,6 +188,39 @@ def test_two_fixed_waits_between_one_pair_are_one_event_until_the_later_end() ->
     assert event.end == in_utc(NOW + 180)
 
 
+def test_a_wait_that_holds_only_a_finish_says_nothing_against_a_start() -> None:
+    stage = Wait("floor", "screed", "walk", "tile", NOW + 60, NOW + 860, 720, to="finish")
+    (event,) = waiting(stage)
+    assert event["SUMMARY"] == "Tile may not be done before Wed 00:20 (Pour the floor: drying)"
+    done = "Tile may not be done before then; planned to be done Thu 14 Jan 2027 11:00."
+    assert done in said(event)
+    assert "Next: Tile" not in said(event)
+    both = replace(stage, for_task="trim", to="start")
+    (event,) = waiting(stage, both)
+    assert event["SUMMARY"] == (
+        "Trim not before Wed 00:20; Tile may not be done before Wed 00:20 (Pour the floor: drying)"
+    )
+    (event,) = waiting(replace(stage, end=NOW + 60 + 3 * DAY))
+    assert event["SUMMARY"] == (
+        "Pour the floor should be ready to walk on; Tile is planned to be done Thu 11:00"
+    )
+
+
+def test_waits_for_a_start_and_for_a_finish_of_one_pair_are_two_events() -> None:
+    start = Wait("floor", None, None, "tile", NOW + 60, NOW + 120, 60)
+    finish = replace(start, end=NOW + 240, label_minutes=180, to="finish", close_by=NOW + 300)
+    found = {str(event["SUMMARY"]): event for event in waiting(start, finish)}
+    assert set(found) == {
+        "Tile not before 12:00 (Pour the floor: waiting)",
+        "Tile may not be done before 14:00 (Pour the floor: waiting)",
+        "Last moment for Tile: start by 15:00",
+    }
+    assert len({event["UID"] for event in found.values()}) == 3
+    last = said(found["Last moment for Tile: start by 15:00"])
+    by = "Start Tile by Tue 5 Jan 2027 15:00"
+    assert f"{by}, so that it is done before the window after Pour the floor closes." in last
+
+
 def test_assumed_air_is_said() -> None:
     job, plan = shower()
     rooms = {key: replace(room, air=job.air) for key, room in job.rooms.items()}

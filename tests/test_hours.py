@@ -269,8 +269,8 @@ def test_parts_of_spans_are_parts_of_sets(
     assert the_set(intersect(a, b)) == the_set(a) & the_set(b)
     assert the_set(subtract(a, b)) == the_set(a) - the_set(b)
     inside = a.within(start, end)
-    if start < end:
-        assert {m for s, e in inside for m in range(s, e)} == the_set(a) & set(range(start, end))
-        assert all(s < e for s, e in inside)
+    assert {m for s, e in inside for m in range(s, e)} == the_set(a) & set(range(start, end))
+    assert all(s < e for s, e in inside)
+    assert a.within(start, start) == ()
     assert spans(subtract(a, b)) == subtract(a, b)
     assert spans(intersect(a, b)) == intersect(a, b)

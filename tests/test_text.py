@@ -796,6 +796,21 @@ def test_a_very_long_name_is_wrapped_and_never_cut(width: int) -> None:
     assert flat(text).count(long) == 3  # the day, the chain, the critical tasks
 
 
+@pytest.mark.parametrize("width", [45, 80])
+@pytest.mark.parametrize(
+    "name", ["浴室の壁とシャワー室の床にモザイクタイルを張る" * 4, "贴淋浴间墙面和地面的瓷砖" * 8]
+)
+def test_a_name_without_spaces_goes_on_in_the_next_line(name: str, width: int) -> None:
+    start = at("2027-01-08 08:00")
+    task = Task("a", name, HOUR, ("わたし",), "浴室" * 20, notes="目地を乾かす。" * 10)
+    job = job_of([task], name=name, start=start)
+    text = plan_text(job, plan_of(job, [placed(task, (start, start + HOUR))], chain=("a",)), width)
+    assert max(map(columns, text.split("\n"))) <= width
+    bare = "".join(text.split())
+    assert bare.count(name) == 4  # the title, the day, the chain, the critical tasks
+    assert "目地を乾かす。" * 10 in bare
+
+
 def test_a_word_longer_than_the_line_stands_whole() -> None:
     start = at("2027-01-08 08:00")
     task = Task("a", "x" * 100, HOUR)

@@ -8,22 +8,20 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduler.model import Air, Limits, Link, Room, Task, Wait
+from scheduler.model import Air, Limits, Link, Person, Room, Task, Wait, Weekly
 from scheduler.verify import check
 from tests.handmade import (
     GOOD,
-    HOUR,
     LAB,
     MEMBRANE,
     SHOWER,
-    ZONE,
     Spans,
-    at,
     change,
     job,
     plan,
     rules,
 )
+from tests.planfactory import HOUR, ZONE, at
 
 COLD = Air(10.0, 0.50)
 
@@ -221,6 +219,37 @@ def test_fixed_waits_may_be_listed_and_must_then_be_right() -> None:
         assert rules(whole, replace(bare, waits=(replace(fixed, **wrong),))) == {"waits"}
 
 
+EVENINGS_TO_NINE = Weekly(frozenset(range(7)), 18 * HOUR, 21 * HOUR)
+
+
+@pytest.mark.parametrize(
+    ("task", "close_by"),
+    [
+        # In its window until Sun 10:00 the work must be done; hours are 18:00 to 21:00.
+        (Task("b", "B", 60, ("eve",), split=False), "2027-01-09 20:00"),
+        (Task("b", "B", 60, ("eve",)), "2027-01-09 20:00"),
+        (Task("b", "B", 0, ("eve",)), "2027-01-09 20:59"),
+        (Task("b", "B", 0), "2027-01-10 10:00"),
+        (Task("b", "B", 60), "2027-01-10 09:00"),
+    ],
+    ids=["in one go", "may split", "milestone", "milestone of nobody", "round the clock"],
+)
+def test_a_window_for_a_finish_closes_for_a_start_when_the_work_would_not_fit(
+    task: Task, close_by: str
+) -> None:
+    link = Link("a", wait=60, within=23 * HOUR, to="finish")
+    people = {"eve": Person("eve", (EVENINGS_TO_NINE,))}
+    whole = job([FREE, replace(task, after=(link,))], people=people)
+    span = ("2027-01-09 18:00", "2027-01-09 19:00" if task.work else "2027-01-09 18:00")
+    bare = plan(whole, {"a": TEN_TO_ELEVEN, "b": [span]}, visits=len(task.who))
+    eleven = at("2027-01-09 11:00")
+    wait = Wait("a", None, None, "b", eleven, eleven + 60, 60, at(close_by), to="finish")
+    assert check(whole, replace(bare, waits=(wait,))) == ()
+    for minute in (at(close_by) - 1, at(close_by) + 1, None):
+        assert rules(whole, replace(bare, waits=(replace(wait, close_by=minute),))) == {"waits"}
+    assert rules(whole, replace(bare, waits=(replace(wait, to="start"),))) == {"waits"}
+
+
 def test_an_overlap_with_a_window_is_listed_as_no_wait_at_all() -> None:
     whole = job([FREE, Task("b", "B", 60, after=(Link("a", wait=-30, within=60),))])
     bare = plan(whole, {"a": TEN_TO_ELEVEN, "b": hour_from("11:30")}, visits=0)
@@ -255,9 +284,10 @@ def coats(
 
 def test_a_coat_at_10_degrees_waits_more_than_twice_its_label() -> None:
     # 10 °C, 50 %: factor 2.29 of a drying label stated at 23 °C, 50 % (drying law fitted to the
-    # GA-236 table, whose cells are from memory). The verifier allows 0.5 % and 3 min.
+    # GA-236 table, whose cells are from memory). The verifier allows 0.3 % and 1 min
+    # of the label's minutes, here 3 min; the factor is rounded by up to half a minute.
     assert coats(COLD, "recoat", round(120 * 2.29)) == set()
-    assert coats(COLD, "recoat", round(120 * 2.29) - 8) == {"stage"}
+    assert coats(COLD, "recoat", round(120 * 2.29) - 5) == {"stage"}
     assert coats(COLD, "recoat", 120) == {"stage"}
 
 
@@ -266,7 +296,7 @@ def test_a_label_is_a_minimum_unless_its_owner_says_otherwise() -> None:
     assert coats(warm, "recoat", 120) == set()
     assert coats(warm, "recoat", 119) == {"label"}
     assert coats(warm, "recoat", 82, shorten=True) == set()
-    assert coats(warm, "recoat", 70, shorten=True) == {"stage"}
+    assert coats(warm, "recoat", 77, shorten=True) == {"stage"}
 
 
 def test_no_flood_test_in_the_first_24_hours_nor_in_48_where_it_was_below_10_degrees() -> None:
@@ -346,6 +376,17 @@ def test_the_air_is_judged_at_every_minute_worked() -> None:
     }
     assert small({"a": hour_from("07:00")}, coat, **more) == set()
     assert small({"a": hour_from("06:59")}, coat, **more) == {"air"}
+
+
+def test_a_milestone_that_applies_something_wants_the_same_air() -> None:
+    warm_up = {
+        "start": at("2027-01-09 00:00"),
+        "rooms": {"shower": Room("shower", Air(6.0, 0.5, 2.0))},  # 5 °C at 07:00, rising
+    }
+    for who in ((), ("anyone",)):
+        coat = Task("a", "A", 0, who, "shower", "membrane", split=False)
+        assert small({"a": [("2027-01-09 07:00",) * 2]}, coat, **warm_up) == set()
+        assert small({"a": [("2027-01-09 06:59",) * 2]}, coat, **warm_up) == {"air"}
 
 
 # Rooms ------------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """Times and names in words, lines that fit, and text for streams that carry less than UTF-8."""
 
+import re
 import unicodedata
 from datetime import date
 
@@ -127,10 +128,41 @@ def test_text_that_turns_round_or_steers_the_terminal_is_disarmed() -> None:
 @given(st.text(alphabet="ab ü浴\u0301\xa0\t", max_size=80), st.integers(5, 60))
 def test_wrapped_lines_hold_all_words_in_order_and_none_is_too_long(text: str, width: int) -> None:
     lines = wrapped(text, width, "- ", "  ")
-    assert tidy(" ".join(line[2:] for line in lines)) == tidy(text)
+    told = tidy(" ".join(line[2:] for line in lines))
+    assert told.replace(" ", "") == tidy(text).replace(" ", "")
+    if "浴" not in text:  # only words of wide characters go on in the next line
+        assert told == tidy(text)
     groups = [tidy(part) for part in text.replace("\t", " ").split(" ")]
     longest = max(map(columns, groups))
     assert all(columns(line) <= max(width, longest + 2) for line in lines)
+
+
+def letters(*alphabet: str) -> st.SearchStrategy[str]:
+    return st.lists(st.sampled_from(alphabet), min_size=1, max_size=40).map("".join)
+
+
+@given(
+    st.lists(letters("浴", "室", "の", "\uff21", "か\u3099", "e\u0301"), max_size=3),
+    st.integers(8, 60),
+)
+def test_names_without_spaces_in_wide_characters_go_on_in_the_next_line(
+    names: list[str], width: int
+) -> None:
+    lines = wrapped(" ".join(names), width, "- ", "  ")
+    assert "".join(line[2:] for line in lines).replace(" ", "") == "".join(names)
+    runs = [run for name in names for run in re.split("[浴室のか\uff21]", name)]
+    assert all(columns(line) <= max(width, 2 + max(map(columns, runs))) for line in lines if names)
+    assert not any(unicodedata.combining(line[2]) for line in lines if names)
+
+
+def test_a_long_path_is_never_cut_and_a_long_japanese_name_is() -> None:
+    path = "/home/me/jobs/a-very-long-name.yaml"
+    assert wrapped(f"cannot read {path}", 20) == ["cannot read", path]
+    assert wrapped("浴室の壁のタイル張り tile", 10, "", "  ") == [
+        "浴室の壁の",
+        "  タイル張",
+        "  り tile",
+    ]
 
 
 def test_words_that_belong_together_are_not_parted() -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from scheduler.clock import day_of
-from scheduler.model import Plan, Product, Wait
+from scheduler.model import End, Plan, Product, Wait
 from scheduler.wording import GLUE, READY, moment
 
 Category = Literal["Work", "Unattended", "Milestone", "Wait", "Window"]
@@ -52,18 +52,21 @@ class Due:
     """Waits that are one in a calendar: the same stage of the same task, whoever waits for it.
 
     ``wait`` is the one that ends last; ``waiters`` are the tasks that wait for it, each with the
-    first of the moments at which it must have started, if there is any.
+    first of the moments at which it must have started, if there is any. ``finishing`` are those of
+    them that may start before its end and only not be done before it.
     """
 
     wait: Wait
     waiters: Mapping[str, int | None]
+    finishing: frozenset[str]
 
 
 def dues(plan: Plan) -> tuple[Due, ...]:
     """The waits of a plan, put together."""
-    groups: dict[tuple[str, str | None, str | None], list[Wait]] = {}
+    groups: dict[tuple[str, str | None, str | None, End | None], list[Wait]] = {}
     for wait in plan.waits:
-        key = (wait.task, wait.stage, None if wait.stage else wait.for_task)
+        alone = (None, None) if wait.stage else (wait.for_task, wait.to)
+        key = (wait.task, wait.stage, *alone)
         groups.setdefault(key, []).append(wait)
     return tuple(map(_due, groups.values()))
 
@@ -75,7 +78,9 @@ def _due(waits: list[Wait]) -> Due:
             known = waiters.get(wait.for_task)
             closings = [moment for moment in (known, wait.close_by) if moment is not None]
             waiters[wait.for_task] = min(closings, default=None)
-    return Due(max(waits, key=lambda wait: wait.end), waiters)
+    starting = {wait.for_task for wait in waits if wait.to == "start"}
+    last = max(waits, key=lambda wait: wait.end)
+    return Due(last, waiters, frozenset(waiters.keys() - starting))
 
 
 # ------------------------------------------------------------------------------ identity
@@ -120,11 +125,21 @@ def ready_not_before(plan: Plan, wait: Wait) -> str:
     return f"{fact} not before {when(plan, wait.end)}"
 
 
+def closing(due: Due, waiter: str, window: str) -> str:
+    """Why a waiter must start by some moment: that of the window itself, or to be done in it."""
+    if waiter in due.finishing:
+        return f", so that it is done before {window} closes"
+    return f": {window} closes then"
+
+
 def next_lines(plan: Plan, due: Due) -> Iterator[str]:
     """When each task that waits is planned."""
-    return (next_line(plan, waiter) for waiter in due.waiters)
+    return (next_line(plan, waiter, due) for waiter in due.waiters)
 
 
-def next_line(plan: Plan, task: str) -> str:
-    """When a task is planned."""
+def next_line(plan: Plan, task: str, due: Due | None = None) -> str:
+    """When a task is planned; that it may not be done before, where it may start."""
+    if due is not None and task in due.finishing:
+        done = when(plan, plan.task[task].finish)
+        return f"{plan.task[task].name} may not be done before then; planned to be done {done}."
     return f"Next: {plan.task[task].name}, planned for {when(plan, plan.task[task].start)}."

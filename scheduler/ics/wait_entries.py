@@ -15,6 +15,7 @@ from scheduler.ics.entries import (
     Due,
     Entry,
     brief,
+    closing,
     dues,
     entry_uid,
     next_line,
@@ -46,15 +47,15 @@ def wait_entries(job: Job, plan: Plan) -> Iterator[Entry]:
             yield _waiting(job, plan, due)
         for waiter, closes in due.waiters.items():
             if closes is not None:
-                yield _window(job, plan, due.wait, waiter, closes)
+                yield _window(job, plan, due, waiter, closes)
 
 
 def _waiting(job: Job, plan: Plan, due: Due) -> Entry:
     wait = due.wait
     long = wait.minutes >= DAY
-    waiter = "" if wait.stage else wait.for_task or ""
+    alone = (wait.for_task or "", *_held(due)) if not wait.stage else ("",)
     return Entry(
-        uid=entry_uid(job.name, "wait", wait.task, wait.stage or "", waiter),
+        uid=entry_uid(job.name, "wait", wait.task, wait.stage or "", *alone),
         start=wait.end if long else wait.start,
         end=wait.end + SHORT if long else wait.end,
         summary=_ended(plan, due) if long else _until(job, plan, due),
@@ -63,13 +64,25 @@ def _waiting(job: Job, plan: Plan, due: Due) -> Entry:
     )
 
 
+def _held(due: Due) -> tuple[str, ...]:
+    """Tells a wait that holds a finish from one of the same tasks that holds a start."""
+    return ("finish",) if due.wait.to == "finish" else ()
+
+
 def _until(job: Job, plan: Plan, due: Due) -> str:
     """The title of a wait, e.g. ``Second coat not before 21:40 (First coat: drying)``."""
-    goal = ", ".join(plan.task[waiter].name for waiter in due.waiters)
-    if not goal:
-        goal = _sentence(READY[due.wait.stage]) if due.wait.stage else "Next"
     until = brief(plan, due.wait.end, due.wait.start)
-    return f"{goal} not before {until} ({_meanwhile(job, plan, due.wait)})"
+    starting = [name for waiter, name in _names(plan, due) if waiter not in due.finishing]
+    finishing = [name for waiter, name in _names(plan, due) if waiter in due.finishing]
+    if not due.waiters:
+        starting = [_sentence(READY[due.wait.stage]) if due.wait.stage else "Next"]
+    facts = [f"{', '.join(starting)} not before {until}"] if starting else []
+    facts += [f"{', '.join(finishing)} may not be done before {until}"] if finishing else []
+    return f"{'; '.join(facts)} ({_meanwhile(job, plan, due.wait)})"
+
+
+def _names(plan: Plan, due: Due) -> list[tuple[str, str]]:
+    return [(waiter, plan.task[waiter].name) for waiter in due.waiters]
 
 
 def _ended(plan: Plan, due: Due) -> str:
@@ -77,11 +90,19 @@ def _ended(plan: Plan, due: Due) -> str:
     name = plan.task[due.wait.task].name
     stage = due.wait.stage
     fact = f"{name} should be {READY[stage]}" if stage else f"Wait after {name} is over"
-    following = [plan.task[waiter] for waiter in due.waiters]
+    following = [_planned(plan, due, waiter) for waiter in due.waiters]
     if not following:
         return fact
-    first = min(following, key=lambda task: task.start)
-    return f"{fact}; {first.name} is planned for {brief(plan, first.start, due.wait.end)}"
+    moment, words = min(following)
+    return f"{fact}; {words} {brief(plan, moment, due.wait.end)}"
+
+
+def _planned(plan: Plan, due: Due, waiter: str) -> tuple[int, str]:
+    """The end of a task that a wait holds, and how its title leads up to it."""
+    task = plan.task[waiter]
+    if waiter in due.finishing:
+        return task.finish, f"{task.name} is planned to be done"
+    return task.start, f"{task.name} is planned for"
 
 
 def _lines(job: Job, plan: Plan, due: Due) -> Iterator[str]:
@@ -99,7 +120,8 @@ def _lines(job: Job, plan: Plan, due: Due) -> Iterator[str]:
     yield from next_lines(plan, due)
     for waiter, closes in due.waiters.items():
         if closes is not None:
-            yield f"Start {plan.task[waiter].name} by {when(plan, closes)}: its window closes then."
+            by = f"Start {plan.task[waiter].name} by {when(plan, closes)}"
+            yield f"{by}{closing(due, waiter, 'its window')}."
     if product:
         yield from _cautions(job, plan, wait, product)
 
@@ -148,26 +170,28 @@ def _air(job: Job, wait: Wait) -> str:
     )
 
 
-def _window(job: Job, plan: Plan, wait: Wait, waiter: str, closes: int) -> Entry:
-    name = plan.task[waiter].name
+def _window(job: Job, plan: Plan, due: Due, waiter: str, closes: int) -> Entry:
+    name, wait = plan.task[waiter].name, due.wait
+    alone = () if wait.stage else _held(due)
     by = f"Start {name} by {when(plan, closes)}"
     return Entry(
-        uid=entry_uid(job.name, "window", wait.task, wait.stage or "", waiter),
+        uid=entry_uid(job.name, "window", wait.task, wait.stage or "", waiter, *alone),
         start=closes - SHORT,
         end=closes,
         summary=f"Last moment for {name}: start by {brief(plan, closes, closes)}",
-        description="\n".join(_window_lines(job, plan, wait, waiter, by)),
+        description="\n".join(_window_lines(job, plan, due, waiter, by)),
         category="Window",
         alarms=tuple(lead - SHORT for lead in _leads(wait.start, closes, plan.timezone)),
         alarm_text=f"{by}.",
     )
 
 
-def _window_lines(job: Job, plan: Plan, wait: Wait, waiter: str, by: str) -> Iterator[str]:
-    product = job.products[wait.product] if wait.product else None
+def _window_lines(job: Job, plan: Plan, due: Due, waiter: str, by: str) -> Iterator[str]:
+    product = job.products[due.wait.product] if due.wait.product else None
     missed = product.on_missed_window if product else ""
     yield f"Job: {job.name}"
-    yield f"{by}: the window after {plan.task[wait.task].name} closes then."
+    window = f"the window after {plan.task[due.wait.task].name}"
+    yield f"{by}{closing(due, waiter, window)}."
     yield next_line(plan, waiter)
     yield f"If it is missed: {missed or 'do what the label of the product says.'}"
 

@@ -10,6 +10,7 @@ from scheduler.ics.entries import (
     Category,
     Entry,
     brief,
+    closing,
     dues,
     entry_uid,
     next_line,
@@ -104,15 +105,16 @@ def _not_before(plan: Plan, task: Task) -> Iterator[str]:
         if task.id in due.waiters and wait.minutes > 0:
             name = plan.task[wait.task].name
             fact = f"{name} is {READY[wait.stage]} then" if wait.stage else f"a wait after {name}"
-            yield f"Not before {when(plan, wait.end)}: {fact}."
+            held = "May not be done" if task.id in due.finishing else "Not"
+            yield f"{held} before {when(plan, wait.end)}: {fact}."
 
 
 def _start_by(plan: Plan, task: Task) -> Iterator[str]:
     for due in dues(plan):
         closes = due.waiters.get(task.id)
         if closes is not None:
-            name = plan.task[due.wait.task].name
-            yield f"Start by {when(plan, closes)}: the window after {name} closes then."
+            window = f"the window after {plan.task[due.wait.task].name}"
+            yield f"Start by {when(plan, closes)}{closing(due, task.id, window)}."
 
 
 def _after(job: Job, plan: Plan, placed: PlannedTask, part: int) -> Iterator[str]:

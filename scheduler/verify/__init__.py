@@ -1,5 +1,6 @@
 """An independent check of a plan against the rules; of the package it shares the nouns alone."""
 
-from scheduler.verify.rules import Breach, check
+from scheduler.verify.case import Breach
+from scheduler.verify.rules import check
 
 __all__ = ["Breach", "check"]

@@ -1,12 +1,13 @@
 """A plan laid beside its job, for the verifier's rules to look at."""
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from scheduler.model import End, Job, Link, Plan, PlannedTask, Task
-from scheduler.verify.world import Reach, in_words, reach
+from scheduler.verify.clocks import in_words
+from scheduler.verify.stages import Reach, reach
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,10 @@ class Case:
         return in_words(math.ceil(minute), self.job.timezone)
 
 
+Rule = Callable[[Case], Iterator[Breach]]
+"""One rule: tells what in a plan breaks it."""
+
+
 def end_of(placed: PlannedTask, end: End) -> int:
     """The start or the finish of a placed task."""
     return placed.start if end == "start" else placed.finish
@@ -90,9 +95,9 @@ def sound_sessions(placed: PlannedTask) -> Iterator[tuple[int, int]]:
     return (session for session in placed.sessions if session[0] < session[1])
 
 
-def attended(task: Task, placed: PlannedTask) -> Iterator[tuple[int, int]]:
-    """The minutes for which a task's people come: its sessions; of a milestone, its minute."""
-    if task.work == 0 and task.who:
+def minutes_of(task: Task, placed: PlannedTask) -> Iterator[tuple[int, int]]:
+    """The minutes in which a task happens: its sessions; of a milestone, its minute."""
+    if task.work == 0:
         yield placed.start, placed.start + 1
     yield from sound_sessions(placed)
 

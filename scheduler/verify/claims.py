@@ -1,108 +1,12 @@
-"""The verifier's rules about what a plan says of itself: waits, finish, visits, floats, reasons."""
+"""The verifier's rules about what a plan says of itself: finish, visits, floats, reasons."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator
+from dataclasses import asdict
 from typing import get_args
 
-from scheduler.model import Link, PlannedTask, Reason, ReasonKind, Wait
-from scheduler.verify.case import Breach, Case, attended, end_of, span_in_words
-from scheduler.verify.world import local_days
-
-# Waits ------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Due:
-    """What a listed wait should say; ``free_close`` where no single last start exists."""
-
-    product: str | None
-    start: int
-    earliest: float
-    latest: float
-    label: int
-    close_by: int | None = None
-    free_close: bool = False
-
-
-def _waits(case: Case) -> Iterator[Breach]:
-    """Each listed wait is one the job asks for, and its moments are right."""
-    for wait in case.plan.waits:
-        dues = list(_dues(case, wait))
-        faults = [_faults(case, wait, due) for due in dues]
-        if not dues:
-            yield Breach("waits", wait.task, f"{_title(wait)}: nothing in the job asks for it")
-        elif all(faults):
-            yield Breach("waits", wait.task, f"{_title(wait)}: {'; '.join(faults[0])}")
-
-
-def _dues(case: Case, wait: Wait) -> Iterator[_Due]:
-    """Everything in the job that a listed wait can stand for."""
-    if wait.task not in case.placed:
-        return
-    if wait.for_task is None:
-        product = case.job.product_of(case.job.task[wait.task])
-        opens = set() if product is None else {product.closes, product.dust_shy}
-        if wait.stage is not None and wait.stage in opens:
-            yield _stage_due(case, wait.task, wait.stage)
-    for link, before, after in case.links:
-        if (before.id, link.stage, after.id) == (wait.task, wait.stage, wait.for_task):
-            yield _link_due(case, link, before)
-
-
-def _stage_due(case: Case, task_id: str, stage: str) -> _Due:
-    product = case.job.product_of(case.job.task[task_id])
-    assert product is not None, "a job that validates has stages of products only"
-    reach, label = case.reach(task_id, stage), product.stage(stage).minutes
-    return _Due(product.id, case.placed[task_id].finish, reach.earliest, reach.latest, label)
-
-
-def _link_due(case: Case, link: Link, before: PlannedTask) -> _Due:
-    origin = end_of(before, link.of)
-    close_by = None if link.within is None else origin + link.within
-    if link.stage is None:
-        wait = max(link.wait, 0)  # an overlap is nothing to wait for
-        end = origin + wait
-        return _Due(None, origin, end, end, wait, close_by, link.to == "finish")
-    due = _stage_due(case, before.id, link.stage)
-    return _Due(**{**asdict(due), "close_by": close_by, "free_close": link.to == "finish"})
-
-
-def _faults(case: Case, wait: Wait, due: _Due) -> list[str]:
-    """What is wrong with a listed wait, in words; empty when it is right."""
-    faults = []
-    if wait.product != due.product:
-        faults.append(f"product {wait.product}, should be {due.product}")
-    if wait.start != due.start:
-        faults.append(f"starts {case.when(wait.start)}, should be {case.when(due.start)}")
-    if not due.earliest <= wait.end <= due.latest:
-        faults.append(f"ends {case.when(wait.end)}, should be {case.when(due.earliest)}")
-    if wait.label_minutes != due.label:
-        faults.append(f"label {wait.label_minutes} min, should be {due.label} min")
-    if wait.close_by != due.close_by and not due.free_close:
-        faults.append("the last moment to start after it is wrong")
-    return faults
-
-
-def _waits_complete(case: Case) -> Iterator[Breach]:
-    """Every link to a stage has its wait, once, and the wait is over when the task comes."""
-    for link, before, after in case.links:
-        key = (before.id, link.stage, after.id)
-        listed = [w for w in case.plan.waits if (w.task, w.stage, w.for_task) == key]
-        twins = sum(1 for other, b, a in case.links if (b.id, other.stage, a.id) == key)
-        if link.stage is not None and not 1 <= len(listed) <= twins:
-            text = f"the wait of {after.id} for '{link.stage}' of {before.id} is listed"
-            yield Breach("waits", before.id, f"{text} {len(listed)} times")
-        if link.stage is not None and any(w.end > end_of(after, link.to) for w in listed):
-            text = f"{after.id} comes before the end of its listed wait for '{link.stage}'"
-            yield Breach("waits", after.id, text)
-
-
-def _title(wait: Wait) -> str:
-    what = "fixed wait" if wait.stage is None else f"'{wait.stage}'"
-    return f"wait for {what} of {wait.task}" + (f", for {wait.for_task}" if wait.for_task else "")
-
-
-# Figures ----------------------------------------------------------------------------------------
+from scheduler.model import PlannedTask, Reason, ReasonKind
+from scheduler.verify.case import Breach, Case, Rule, minutes_of, span_in_words
+from scheduler.verify.clocks import local_days
 
 
 def _job(case: Case) -> Iterator[Breach]:
@@ -134,7 +38,7 @@ def _visits(case: Case) -> Iterator[Breach]:
     visits = {
         (who, day)
         for task, placed in case.pairs
-        for span in attended(task, placed)
+        for span in minutes_of(task, placed)
         for day in local_days(case.job.timezone, *span)
         for who in task.who
     }
@@ -241,10 +145,8 @@ def _chain(case: Case) -> Iterator[Breach]:
         yield Breach("chain", chain[-1], text)
 
 
-CLAIMS: tuple[Callable[[Case], Iterator[Breach]], ...] = (
+RULES: tuple[Rule, ...] = (
     _job,
-    _waits,
-    _waits_complete,
     _finish,
     _bound,
     _visits,
@@ -254,4 +156,3 @@ CLAIMS: tuple[Callable[[Case], Iterator[Breach]], ...] = (
     _because,
     _chain,
 )
-"""Rules about a plan's claims."""
