@@ -11,7 +11,6 @@ from typing import Annotated, Literal
 import typer
 
 from scheduler.console import (
-    NARROWEST,
     PIPED,
     ask,
     at_terminal,
@@ -36,6 +35,8 @@ from scheduler.errands import (
     write_table,
 )
 from scheduler.errors import BadFile, BadInput, ThenwaitError
+from scheduler.oddscommand import odds
+from scheduler.options import AsJson, JobFile, Now, Width
 from scheduler.wording import counted
 
 VERSION = "0.1.0"
@@ -53,6 +54,7 @@ app = typer.Typer(
         "  thenwait plan examples/larch-row.yaml\n"
         "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
         '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
+        "  thenwait odds examples/larch-row.yaml\n"
         "  thenwait shopping examples/larch-row.yaml\n"
         "  thenwait products liquid-membrane"
     ),
@@ -66,23 +68,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-JobFile = Annotated[
-    str, typer.Argument(metavar="JOB", help="The job file (YAML); - reads it from a pipe.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
-Now = Annotated[
-    str | None,
-    typer.Option(metavar="TIME", help="What to take for the present moment, instead of the clock."),
-]
-Width = Annotated[
-    int | None,
-    typer.Option(
-        metavar="N",
-        min=NARROWEST,
-        help=f"Columns of the text; else those of the terminal, or {PIPED} in a pipe.",
-    ),
-]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -299,3 +284,6 @@ def schema(now: Now = None) -> None:
 
     present(now, "UTC")
     put(in_json(job_schema()))
+
+
+app.command(short_help="How sure the finish is, and what that hangs on.")(odds)

@@ -6,7 +6,7 @@ Whatever goes wrong with a file is an ``OSError`` with its name; with standard o
 import os
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from secrets import token_hex
@@ -84,6 +84,23 @@ def talk(text: str) -> None:
     with suppress(OSError):
         if sys.stderr is not None:
             sys.stderr.write(plain(text, sys.stderr.encoding) + "\n")
+
+
+def counting(word: str) -> Callable[[int, int], None]:
+    """Shows on a terminal how far something is, on one line that is wiped at the end.
+
+    The answer takes how much is done, and of how much; in a pipe it says nothing.
+    """
+    if sys.stderr is None or not sys.stderr.isatty():
+        return lambda done, of: None
+
+    def show(done: int, of: int) -> None:
+        line = f"{done} of {of} {word}" if done < of else ""
+        with suppress(OSError):
+            sys.stderr.write(f"\r{line:<{PIPED // 2}}" + "\r" * (done >= of))
+            sys.stderr.flush()
+
+    return show
 
 
 def tell(text: str) -> None:

@@ -117,8 +117,12 @@ class Ready:
         share = (amounts - collected[i - 1]) / rise
         reached = nodes[i - 1] + np.ceil(share * (nodes[i] - nodes[i - 1]))
         reached = np.where(past, NEVER, reached).astype(np.int64)
+        return np.asarray(np.maximum(self.least_many(finishes), reached))
+
+    def least_many(self, finishes: Minutes) -> Minutes:
+        """The minutes before which no air brings the stage, for many finishes at once."""
         cold = finishes if self.cold is None else self.cold.after_many(finishes)
-        return np.asarray(np.maximum(np.maximum(finishes + self.floor, cold), reached))
+        return np.asarray(np.maximum(finishes + self.floor, cold))
 
     def before(self, reached: int) -> int:
         """The last finish of the application that has the stage reached by ``reached``."""
@@ -216,7 +220,7 @@ def workable_air(limits: Limits, air: Air, zone: str, start: int, end: int) -> S
 
     def good(nodes: Minutes) -> Flags:
         degrees = moist_air.temperatures(air, nodes, zone)
-        return _within(limits, degrees, moist_air.humidities(air, nodes))
+        return within(limits, degrees, moist_air.humidities(air, nodes))
 
     nodes = _nodes(air, start, end)
     if good(nodes).all():
@@ -224,7 +228,7 @@ def workable_air(limits: Limits, air: Air, zone: str, start: int, end: int) -> S
     return _while(good, nodes)
 
 
-def _within(limits: Limits, degrees: Reals, humidity: Reals) -> Flags:
+def within(limits: Limits, degrees: Reals, humidity: Reals) -> Flags:
     """Whether air of these temperatures [°C] and humidities [0..1] is within the limits."""
     good = np.ones(len(degrees), dtype=np.bool_)
     if limits.temperature_min is not None:

@@ -1,0 +1,41 @@
+"""``thenwait odds``: how sure the finish is."""
+
+from typing import Annotated
+
+import typer
+
+from scheduler.console import counting, put, text_width
+from scheduler.errands import in_json, present, read_job
+from scheduler.options import AsJson, JobFile, Now, Width
+
+MOST = 1_000_000
+"""Runs: more say nothing that these don't, and fill the memory."""
+
+
+def odds(
+    job: JobFile,
+    samples: Annotated[
+        int, typer.Option(metavar="N", min=100, max=MOST, help="How many runs to make.")
+    ] = 10_000,
+    seed: Annotated[
+        int, typer.Option(metavar="N", min=0, help="Another number is other luck.")
+    ] = 1,
+    as_json: AsJson = False,
+    now: Now = None,
+    width: Width = None,
+) -> None:
+    """How sure the finish is: when the job is done in 10, 50, 80 and 95 of 100 runs, and why.
+
+    The plan is run thousands of times. Each time the work takes its own time, the air strays, the
+    products dry as they do and tests fail now and then.
+    """
+    from scheduler.odds import outlook, outlook_json, outlook_text
+    from scheduler.planner import plan_job
+    from scheduler.ready import network_of
+
+    read = read_job(job)
+    present(now, read.timezone)
+    made = plan_job(read)
+    found = outlook(network_of(read, made), made, samples, seed, progressed=counting("runs"))
+    put(in_json(outlook_json(read, found)) if as_json
+        else outlook_text(read, found, text_width(width)))  # fmt: skip

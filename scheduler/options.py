@@ -1,0 +1,24 @@
+"""The arguments and options that several commands share."""
+
+from typing import Annotated
+
+import typer
+
+from scheduler.console import NARROWEST, PIPED
+
+JobFile = Annotated[
+    str, typer.Argument(metavar="JOB", help="The job file (YAML); - reads it from a pipe.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
+Now = Annotated[
+    str | None,
+    typer.Option(metavar="TIME", help="What to take for the present moment, instead of the clock."),
+]
+Width = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N",
+        min=NARROWEST,
+        help=f"Columns of the text; else those of the terminal, or {PIPED} in a pipe.",
+    ),
+]
