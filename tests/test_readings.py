@@ -16,6 +16,7 @@ from scheduler.forecast import Forecast
 from scheduler.loggerfile import Row
 from scheduler.model import Air, Conditions, Course, Job, Reading, Room, Stage
 from scheduler.readings import laid_over, posterior, serving
+from tests.support import planned
 
 ZONE = "America/Toronto"
 START = to_minute(datetime.fromisoformat("2027-01-08 17:00"), ZONE)
@@ -307,6 +308,45 @@ def test_air_outdoors_never_shortens_a_wait(stage: Stage, data: st.DataObject) -
             for air in (without, with_it)
         ]
         assert ends[1] >= ends[0] - 1
+
+
+# Plans --------------------------------------------------------------------------------------------
+
+SEALED = """
+    job: Larch Row
+    timezone: America/Toronto
+    start: 2027-01-08 17:00
+    air: {temperature: 19 C, humidity: 45 %, swing: 1.5 C}
+    people: {me: {hours: [daily 8:00-20:00]}}
+    rooms: {shower: {}}
+    products:
+      membrane: {class: liquid-membrane}
+      silicone: {class: silicone, thickness: 6 mm}
+    tasks:
+      coat: {who: me, room: shower, work: 1 h, applies: membrane}
+      coat-2: {who: me, room: shower, work: 1 h, applies: membrane, after: {coat: recoat}}
+      bead: {who: me, room: shower, work: 1 h, applies: silicone, after: {coat-2: tile}}
+      use: {who: me, room: shower, work: 1 h, after: {bead: water}}
+"""
+
+
+def days(*readings: Reading, forecast: Forecast | None = None) -> float:
+    """How long the job takes in the air as laid over it; the plan is verified."""
+    job = laid(*readings, now=24, forecast=forecast, job=planned.read(SEALED))
+    return (planned.verified(job).finish - START) / DAY
+
+
+def test_a_plan_goes_by_what_was_read() -> None:
+    cold = [read(h, 9, 0.85) for h in range(24)]
+    warm = [read(h, 24, 0.40) for h in range(24)]
+    assert days(*warm) <= days() < days(*cold)
+
+
+def test_a_plan_in_damp_air_outdoors_is_sound_and_no_shorter() -> None:
+    wet = Forecast(rows(*((h, 19, 0.8 + h % 24 / 200) for h in range(24 * 14))), outdoor=True)
+    assert days(forecast=wet) >= days()
+    dry = [read(h, 19, 0.25) for h in range(24)]
+    assert days(*dry, forecast=wet) >= days(*dry)
 
 
 # Words --------------------------------------------------------------------------------------------

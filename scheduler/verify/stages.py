@@ -1,7 +1,7 @@
 """When a product reaches a stage, as the verifier works it out: minute by minute through air."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,7 +68,8 @@ def _collected(
     total, span = np.zeros(1), 3 * DAY
     while total[-1] < amounts[-1] and len(total) <= _LONGEST:
         first = applied + len(total) - 1
-        gained = rate(stage.law, weather(air, zone, first, first + span, 0.5), stage.at)
+        around = weather(_counted_on(stage, air), zone, first, first + span, 0.5)
+        gained = rate(stage.law, around, stage.at)
         if not gained.any() and (air.course is None or first > air.course.minutes[-1]):
             break
         total = np.concatenate([total, total[-1] + np.cumsum(gained)])
@@ -76,6 +77,14 @@ def _collected(
     found = np.searchsorted(total, amounts)
     soonest, collected, longest = (applied + int(i) if i < len(total) else math.inf for i in found)
     return soonest, collected, longest
+
+
+def _counted_on(stage: Stage, air: Air) -> Air:
+    """The air, less the damp that only the air outdoors may bring, for what cures by it."""
+    course = air.course
+    if stage.law != "moisture-cure" or course is None or course.driest is None:
+        return air
+    return replace(air, course=replace(course, humidities=course.driest))
 
 
 def _standard(stage: Stage, air: Air, zone: str, applied: int, job_start: int) -> int:
