@@ -31,7 +31,7 @@ def _start(case: Case) -> Iterator[Breach]:
 
 def _dates(case: Case) -> Iterator[Breach]:
     """``not_before`` and ``must_finish_by``."""
-    for task, placed in case.pairs:
+    for task, placed in case.open:
         if task.not_before is not None and placed.start < task.not_before:
             text = f"{task.id} starts {case.when(placed.start)}"
             yield Breach("not before", task.id, f"{text}, before {case.when(task.not_before)}")
@@ -42,7 +42,7 @@ def _dates(case: Case) -> Iterator[Breach]:
 
 def _sessions(case: Case) -> Iterator[Breach]:
     """Sessions run from the start to the finish, in order and apart; a milestone has none."""
-    for task, placed in case.pairs:
+    for task, placed in case.open:
         if task.work == 0:
             if placed.sessions or placed.start != placed.finish:
                 yield Breach("sessions", task.id, f"{task.id} is a milestone but takes time")
@@ -57,7 +57,7 @@ def _sessions(case: Case) -> Iterator[Breach]:
 
 def _work(case: Case) -> Iterator[Breach]:
     """Sessions add up to the work."""
-    for task, placed in case.pairs:
+    for task, placed in case.open:
         worked = sum(end - start for start, end in placed.sessions)
         if worked != task.work:
             text = f"{task.id} is worked {span_in_words(worked)}"
@@ -66,7 +66,7 @@ def _work(case: Case) -> Iterator[Breach]:
 
 def _one_go(case: Case) -> Iterator[Breach]:
     """What may not be split is one session."""
-    for task, placed in case.pairs:
+    for task, placed in case.open:
         if not task.split and len(placed.sessions) > 1:
             text = f"{task.id} must go on in one go but has {len(placed.sessions)} sessions"
             yield Breach("one go", task.id, text)

@@ -10,8 +10,10 @@ from scheduler.verify.stages import Reach
 def _people(case: Case) -> Iterator[Breach]:
     """Nobody is on more tasks at a time than there are of them, nights in a task included."""
     for who, person in case.job.people.items():
-        holding = [p for t, p in case.pairs if who in t.who and t.work > 0]
-        for placed in holding:
+        holding = [
+            p for t, p in case.pairs if who in t.who and t.work > 0 and case.state(t.id) != "done"
+        ]
+        for placed in (p for p in holding if case.is_open(p.id)):
             # The number on the go can only rise at a start, so starts are where to count.
             others = [
                 p for p in holding if p.start <= placed.start < p.finish and p.id != placed.id
@@ -31,7 +33,7 @@ def _too_many(case: Case, person: Person, placed: PlannedTask, on: list[PlannedT
 
 def _links(case: Case) -> Iterator[Breach]:
     """A task comes its wait after the other one, or when what that one applied is ready."""
-    for link, before, after in case.links:
+    for link, before, after in case.binding:
         moment = end_of(after, link.to)
         if link.stage is not None:
             yield from _stage(case, link, after, case.reach(before.id, link.stage))
@@ -53,15 +55,6 @@ def _stage(case: Case, link: Link, after: PlannedTask, due: Reach) -> Iterator[B
         rule = "label"
     text = f"{after.id}: {link.to} {case.when(moment)}, but '{link.stage}' of {link.task} comes"
     yield Breach(rule, after.id, f"{text} {case.when(due.earliest)}")
-
-
-def _windows(case: Case) -> Iterator[Breach]:
-    """A task comes within its window; the window never stretches."""
-    for link, before, after in case.links:
-        gap = end_of(after, link.to) - end_of(before, link.of)
-        if link.within is not None and gap > link.within:
-            text = f"{after.id}: {link.to} {span_in_words(gap)} after the {link.of} of {before.id}"
-            yield Breach("window", after.id, f"{text}, at most {span_in_words(link.within)}")
 
 
 def _rooms(case: Case) -> Iterator[Breach]:
@@ -88,11 +81,16 @@ def _dust(case: Case) -> Iterator[Breach]:
 
 
 def _meeting(case: Case, task: Task, start: int, end: float) -> Iterator[Task]:
-    """The other tasks in the same room that overlap ``[start, end)``; milestones inside it."""
+    """The other tasks in the same room that overlap ``[start, end)``; milestones inside it.
+
+    What is done stays out of it, and of two that have begun neither can give way.
+    """
     for other, placed in case.pairs:
         apart = placed.start >= end or placed.finish <= start
-        if other.room == task.room and other.id != task.id and not apart:
+        undecided = case.is_open(other.id) or case.is_open(task.id)
+        here = other.room == task.room and other.id != task.id
+        if here and undecided and not apart and case.state(other.id) != "done":
             yield other
 
 
-RULES: tuple[Rule, ...] = (_people, _links, _windows, _rooms, _dust)
+RULES: tuple[Rule, ...] = (_people, _links, _rooms, _dust)

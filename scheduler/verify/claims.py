@@ -38,7 +38,7 @@ def _visits(case: Case) -> Iterator[Breach]:
     visits = {
         (who, day)
         for task, placed in case.pairs
-        for span in minutes_of(task, placed)
+        for span in minutes_of(placed)
         for day in local_days(case.job.timezone, *span)
         for who in task.who
     }
@@ -79,8 +79,10 @@ def _floats(case: Case) -> Iterator[Breach]:
                 not placed.finish <= placed.latest_finish <= case.plan.finish
             ),
             "its work does not fit between its latest dates": (
-                placed.latest_finish - placed.latest_start < task.work
+                case.is_open(task.id) and placed.latest_finish - placed.latest_start < task.work
             ),
+            "it has begun, and yet has later dates": not case.is_open(task.id)
+            and (placed.latest_start, placed.latest_finish) != (placed.start, placed.finish),
         }
         for text in (text for text, is_wrong in wrong.items() if is_wrong):
             yield Breach("floats", task.id, f"{task.id}: {text}")
@@ -119,6 +121,8 @@ def _holds(case: Case, placed: PlannedTask, why: Reason) -> bool:
     """Whether the job has the rule that a reason speaks of."""
     task = case.job.task[placed.id]
     other = case.job.task.get(why.task or "")
+    if (why.kind == "log") == case.is_open(placed.id):
+        return False
     if why.kind in {"link", "stage"}:
         stage = why.stage if why.kind == "stage" else None
         return any((link.task, link.stage) == (why.task, stage) for link in task.after)

@@ -10,10 +10,10 @@ integrated over the air has a tolerance (``stages.TOLERANCE``).
 """
 
 from scheduler.model import Job, Plan
-from scheduler.verify import alone, between, claims, waits, working
+from scheduler.verify import alone, begun, between, claims, waits, windows, working
 from scheduler.verify.case import Breach, Case
 
-PLACING = (*alone.RULES, *working.RULES, *between.RULES)
+PLACING = (*alone.RULES, *begun.RULES, *working.RULES, *between.RULES, *windows.RULES)
 """The rules about where tasks are placed."""
 
 CLAIMS = (*waits.RULES, *claims.RULES)

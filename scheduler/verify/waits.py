@@ -5,12 +5,13 @@ from dataclasses import dataclass, replace
 
 from scheduler.model import End, Link, PlannedTask, Wait
 from scheduler.verify.case import Breach, Case, Rule, end_of
+from scheduler.verify.windows import is_called_out
 from scheduler.verify.working import last_start
 
 
 @dataclass(frozen=True)
 class _Due:
-    """What a listed wait should say; ``closes`` are the first and last moment to close by."""
+    """What a listed wait should say; ``closes`` when its window may close: from, to, or never."""
 
     product: str | None
     start: int
@@ -18,7 +19,7 @@ class _Due:
     latest: float
     label: int
     to: End = "start"
-    closes: tuple[int, int] | None = None
+    closes: tuple[tuple[int, int] | None, ...] = (None,)
 
 
 def _waits(case: Case) -> Iterator[Breach]:
@@ -64,19 +65,22 @@ def _link_due(case: Case, link: Link, before: PlannedTask, after: PlannedTask) -
 
 def _closes(
     case: Case, link: Link, before: PlannedTask, after: PlannedTask
-) -> tuple[int, int] | None:
-    """The last moment to start a task so that the end linked is in its window.
+) -> tuple[tuple[int, int] | None, ...]:
+    """The last moment to start a task so that the end linked is in its window; None for never.
 
-    Two moments, as far as air on the edge of its limits leaves it open how long the task takes.
+    Two moments, as far as air on the edge of its limits leaves it open how long the task takes. A
+    window that was lifted and called out never closes.
     """
     if link.within is None:
-        return None
+        return (None,)
+    lifted = (None,) if is_called_out(case, link, after.id) else ()
     end = end_of(before, link.of) + link.within
     if link.to == "start":
-        return end, end
+        return (end, end), *lifted
     task = case.job.task[after.id]
     early, late = (last_start(case, task, after.start, end, doubt=doubt) for doubt in (-1, 1))
-    return after.start if early is None else early, end if late is None else late
+    span = after.start if early is None else early, end if late is None else late
+    return span, *lifted
 
 
 def _faults(case: Case, wait: Wait, due: _Due) -> list[str]:
@@ -92,7 +96,7 @@ def _faults(case: Case, wait: Wait, due: _Due) -> list[str]:
         faults.append(f"label {wait.label_minutes} min, should be {due.label} min")
     if wait.to != due.to:
         faults.append(f"holds the {wait.to} of what waits, should hold its {due.to}")
-    if not _closes_right(wait.close_by, due.closes):
+    if not any(_closes_right(wait.close_by, closes) for closes in due.closes):
         faults.append("the last moment to start after it is wrong")
     return faults
 
@@ -105,7 +109,7 @@ def _closes_right(close_by: int | None, closes: tuple[int, int] | None) -> bool:
 
 def _waits_complete(case: Case) -> Iterator[Breach]:
     """Every link to a stage has its wait, once, and the wait is over when the task comes."""
-    for link, before, after in case.links:
+    for link, before, after in case.binding:
         key = (before.id, link.stage, after.id)
         listed = [w for w in case.plan.waits if (w.task, w.stage, w.for_task) == key]
         twins = sum(1 for other, b, a in case.links if (b.id, other.stage, a.id) == key)

@@ -7,14 +7,14 @@ import numpy as np
 
 from scheduler.model import Task
 from scheduler.verify.air import Weather, may_apply, weather
-from scheduler.verify.case import Breach, Case, Rule, minutes_of, sound_sessions
+from scheduler.verify.case import Breach, Case, Rule
 from scheduler.verify.clocks import Flags, in_hours
 
 
 def _hours(case: Case) -> Iterator[Breach]:
     """Work happens in the hours of everybody who does it."""
     for task, placed in case.pairs:
-        for first, last in minutes_of(task, placed):
+        for first, last in case.to_come(task, placed):
             for who in task.who:
                 out = ~in_hours(case.job.people[who], case.job.timezone, first, last)
                 if out.any():
@@ -27,7 +27,7 @@ def _air(case: Case) -> Iterator[Breach]:
     for task, placed in case.pairs:
         if (product := case.job.product_of(task)) is None:
             continue
-        for first, last in minutes_of(task, placed):
+        for first, last in case.to_come(task, placed):
             out = ~may_apply(product.limits, _air_of(case, task, first, last), doubt=1)
             if out.any():
                 text = f"{task.id}: the air is out of the limits of {product.id}"
@@ -37,7 +37,8 @@ def _air(case: Case) -> Iterator[Breach]:
 def _idle(case: Case) -> Iterator[Breach]:
     """Work that was begun uses every workable minute until it is done."""
     for task, placed in case.pairs:
-        for (_, first), (last, _) in pairwise(sound_sessions(placed)):
+        since = () if case.is_open(task.id) else ((case.now, case.now),)
+        for (_, first), (last, _) in pairwise((*since, *case.to_come(task, placed))):
             if first < last and (idle := workable(case, task, first, last, doubt=-1)).any():
                 text = f"{task.id} rests in minutes that could be worked"
                 yield Breach("idle", task.id, f"{text} {_when_out(case, idle, first)}")
