@@ -13,24 +13,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scheduler import straying
 from scheduler.clock import DAY
 from scheduler.course import Both, Supposed, both, course, expected, gaps, quantities
 from scheduler.forecast import Forecast
 from scheduler.model import Air, Job, Reading, Room
 from scheduler.quantities import show_difference, show_humidity
-from scheduler.straying import Deviation, Minutes
 from scheduler.wording import counted, dated, glued
 
 _AHEAD = 120 * DAY  # of a typical year; nobody believes a forecast as far as that
 _NAMED_GAPS = 3
-
-
-class Foreseen(NamedTuple):
-    """How far the air of a room is from what is supposed of it, as far as readings tell."""
-
-    temperature: Deviation
-    humidity: Deviation
 
 
 def serving(job: Job, readings: Iterable[Reading], room: str | None) -> tuple[Reading, ...]:
@@ -48,27 +39,6 @@ def serving(job: Job, readings: Iterable[Reading], room: str | None) -> tuple[Re
 def _alike(one: Air, other: Air) -> bool:
     """Whether the same is supposed of both."""
     return replace(one, course=None) == replace(other, course=None)
-
-
-def posterior(
-    air: Air, readings: Iterable[Reading], zone: str, nodes: Minutes, now: int
-) -> Foreseen:
-    """What readings tell of the air's deviation from what is supposed, before and after them.
-
-    Args:
-        air: as supposed; its course is left aside.
-        readings: of that air; those later than ``now`` are left aside.
-        zone: IANA name of the time zone.
-        nodes: UTC minutes at which the deviation is wanted.
-        now: the present moment [UTC min].
-    """
-    read = both(reading for reading in readings if reading.at <= now)
-    return Foreseen(
-        *(
-            straying.given(of.strays, series.deviation(of, Supposed(air, zone)), nodes)
-            for of, series in zip(quantities(), read, strict=True)
-        )
-    )
 
 
 def laid_over(

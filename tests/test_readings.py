@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler import air as moist_air
-from scheduler import progress
+from scheduler import progress, straying
 from scheduler.clock import DAY, HOUR, to_minute
+from scheduler.course import Supposed, both, quantities
 from scheduler.forecast import Forecast
 from scheduler.loggerfile import Row
 from scheduler.model import Air, Conditions, Course, Job, Reading, Room, Stage
-from scheduler.readings import laid_over, posterior, serving
+from scheduler.readings import laid_over, serving
 from tests.support import planned
 
 ZONE = "America/Toronto"
@@ -154,16 +155,20 @@ def test_what_is_foreseen_is_the_swing_and_the_deviation_that_fades() -> None:
     assert 0.04 < at(air, 23 + 48)[1] - 0.45 < 0.06
 
 
-def test_the_course_is_what_the_posterior_expects() -> None:
+def test_the_course_is_what_the_process_expects() -> None:
+    """The odds go by the same posterior: its mean is the air of the plan."""
     readings = [read(h / 4, 15 + h % 3, 0.5 + h % 5 / 50) for h in range(60)]
     air = laid(*readings).air
     hours = (16, 30, 70)
     nodes = np.array([START + h * HOUR for h in hours])
-    expected = posterior(HOUSE, readings, ZONE, nodes, START + 1000 * HOUR)
+    warm, damp = (
+        straying.given(of.strays, series.deviation(of, Supposed(HOUSE, ZONE)), nodes).mean
+        for of, series in zip(quantities(), both(readings), strict=True)
+    )
     for i, hour in enumerate(hours):
-        warm, damp = at(air, hour)
-        assert warm - at(HOUSE, hour)[0] == pytest.approx(expected.temperature.mean[i], abs=2e-3)
-        assert damp - 0.45 == pytest.approx(expected.humidity.mean[i], abs=2e-4)
+        there, moist = at(air, hour)
+        assert there - at(HOUSE, hour)[0] == pytest.approx(warm[i], abs=2e-3)
+        assert moist - 0.45 == pytest.approx(damp[i], abs=2e-4)
 
 
 def test_the_course_ends_where_nothing_is_left_of_the_deviation() -> None:
