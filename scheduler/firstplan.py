@@ -18,6 +18,7 @@ from scheduler.passes import (
     collide,
     earliest_start,
     finish_of,
+    floors,
     latest,
     release,
 )
@@ -34,6 +35,7 @@ class _Placement:
         self.crews: dict[str, list[int]] = {person: [] for person in network.job.people}
         self.into: list[list[Arc]] = [[] for _ in network.steps]
         self.windows: list[list[Arc]] = [[] for _ in network.steps]
+        self.held: list[list[Arc]] = [[] for _ in network.steps]
         self.closing: list[list[Closure]] = [[] for _ in network.steps]
         self.closed: list[list[Closure]] = [[] for _ in network.steps]
         for closure in network.closures:
@@ -43,6 +45,7 @@ class _Placement:
         for arc in network.arcs:
             if arc.kind == "window":
                 self.windows[arc.before].append(arc)
+                self.held[arc.after].append(arc)
             else:
                 self.into[arc.after].append(arc)
 
@@ -60,10 +63,14 @@ class _Placement:
             start = step.first(free)
         if start >= NEVER or step.finish(start) > (step.task.must_finish_by or NEVER):
             return False
+        self._put(j, start)
+        return True
+
+    def _put(self, j: int, start: int) -> None:
+        step = self.network.steps[j]
         self.starts[j], self.finishes[j] = start, step.finish(start)
         for person in step.task.who if step.task.work else ():
             self.crews[person].append(j)
-        return True
 
     def remove(self, j: int) -> None:
         """Take a step out again."""
@@ -71,6 +78,25 @@ class _Placement:
         for person in self.network.steps[j].task.who:
             if j in self.crews[person]:
                 self.crews[person].remove(j)
+
+    def put(self, starts: Starts) -> None:
+        """Place every step where a schedule has it."""
+        for j, start in enumerate(starts):
+            self._put(j, start)
+
+    def pull(self, j: int) -> bool:
+        """Move a step to its earliest place among all the others; False if it is there."""
+        step, start, floor = self.network.steps[j], self.starts[j], self.floor[j]
+        self.remove(j)
+        for arc in self.held[j]:
+            bound = release(self.network, arc, self.starts)
+            self.floor[j] = max(self.floor[j], earliest_start(step, arc.to, bound))
+        moved = self.place(j) and self.starts[j] < start
+        if not moved:
+            self.remove(j)
+            self._put(j, start)
+        self.floor[j] = floor
+        return moved
 
     def broken_window(self, j: int) -> tuple[int, int] | None:
         """The earlier step of a window that ``j`` now breaks, and the first start that mends it."""
@@ -114,6 +140,19 @@ class _Placement:
                 if collide(start, finish, self.starts[k], closed_until):
                     return closed_until
         return start
+
+
+def pull_forward(network: Network, starts: Starts) -> list[int]:
+    """A schedule with every task moved, by itself, to the earliest place that the others leave.
+
+    Again and again, until none moves.
+    """
+    placement = _Placement(network, floors(network))
+    placement.put(starts)
+    order = sorted(range(len(starts)), key=starts.__getitem__)
+    while sum(placement.pull(j) for j in order):
+        continue
+    return placement.starts
 
 
 def serial(network: Network, floor: Starts, order: Sequence[int]) -> list[int] | None:

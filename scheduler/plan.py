@@ -16,7 +16,8 @@ from scheduler.passes import (
 )
 from scheduler.quantities import show_duration, show_temperature
 from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
-from scheduler.solve import Solution, on_site
+from scheduler.solve import Solution
+from scheduler.visits import on_site
 from scheduler.wording import listed
 
 

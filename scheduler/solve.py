@@ -4,16 +4,15 @@ In the order of the objective: the earliest finish of the whole job; then, at th
 fewest days on which anybody has to come; then everything as early as that allows.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
-from scheduler.firstplan import first_plan
-from scheduler.hours import Spans, intersect, spans
-from scheduler.network import Network, days_of, on_days, presence
+from scheduler.firstplan import first_plan, pull_forward
+from scheduler.network import Network
 from scheduler.passes import (
     Starts,
     earliest,
@@ -21,6 +20,7 @@ from scheduler.passes import (
     in_time,
     order_arcs,
 )
+from scheduler.visits import count_visits, days_on_site, least_visits, on_site
 
 _MOST = 400
 """Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
@@ -154,7 +154,29 @@ def _search(
     return starts, bound
 
 
-def _as_early(network: Network, starts: Starts) -> Starts:
+def _fewest_visits(
+    bounds: Bounds, early: Starts, starts: Starts, effort: Effort
+) -> tuple[Starts, int]:
+    """Fewer days of coming at the same finish, then everything as early as that many allow."""
+    network = bounds.network
+    starts = _settled(network, starts)
+    late = bounds.late(finish_of(network, starts), early)
+    assert late is not None  # the schedule at hand keeps that finish
+    bound = least_visits(network, early, late)
+    best = count_visits(network, starts) <= bound and sum(starts) <= sum(early)
+    if best or len(network.steps) > _MOST:
+        return starts, bound
+    from scheduler.cpmodel import Model
+
+    model = Model(network, early, late)
+    if count_visits(network, starts) > bound:
+        outcome = model.fewest_visits(starts, effort.visits)
+        starts, bound = _settled(network, outcome.starts or starts), max(bound, outcome.bound)
+    outcome = model.all_early(count_visits(network, starts), starts, effort.early)
+    return _settled(network, outcome.starts or starts), bound
+
+
+def _as_early(network: Network, starts: Starts) -> list[int]:
     """The same order of crews and rooms, everything as early as that order allows."""
     arcs = order_arcs(network, starts)
     assert arcs is not None
@@ -163,90 +185,12 @@ def _as_early(network: Network, starts: Starts) -> Starts:
     return early
 
 
-def _fewest_visits(
-    bounds: Bounds, early: Starts, starts: Starts, effort: Effort
-) -> tuple[Starts, int]:
-    """Fewer days of coming at the same finish, then everything as early as those days allow."""
-    network = bounds.network
-    late = bounds.late(finish_of(network, starts), early)
-    assert late is not None  # the schedule at hand keeps that finish
-    bound = least_visits(network, early, late)
-    if count_visits(network, starts) > bound and len(network.steps) <= _MOST:
-        from scheduler.cpmodel import Model
+def _settled(network: Network, starts: Starts) -> list[int]:
+    """Everything as early as the days on which people come allow, moving one task at a time.
 
-        model = Model(network, early, late)
-        outcome = model.fewest_visits(starts, effort.visits)
-        starts, bound = outcome.starts or starts, max(bound, outcome.bound)
-        outcome = model.all_early(count_visits(network, starts), starts, effort.early)
-        starts = outcome.starts or starts
-    return as_early_on(network, starts, days_on_site(network, starts)), bound
-
-
-def as_early_on(network: Network, starts: Starts, days: Mapping[str, frozenset[date]]) -> Starts:
-    """The same order, everything as early as people who come on just these days allow."""
-    return _as_early(on_site(network, days), starts)
-
-
-def on_site(network: Network, days: Mapping[str, frozenset[date]]) -> Network:
-    """The network with people there on some days only."""
-    zone = network.job.timezone
-    return network.kept_to(
-        {person: on_days(hours, days[person], zone) for person, hours in network.hours.items()}
-    )
-
-
-def days_on_site(network: Network, starts: Starts) -> dict[str, frozenset[date]]:
-    """The local calendar days on which each person comes, in a schedule."""
-    zone = network.job.timezone
-    days: dict[str, set[date]] = {person: set() for person in network.job.people}
-    for step, start in zip(network.steps, starts, strict=True):
-        for person in step.task.who:
-            days[person] |= days_of(presence(step, start), zone).keys()
-    return {person: frozenset(found) for person, found in days.items()}
-
-
-def count_visits(network: Network, starts: Starts) -> int:
-    """The days on which somebody comes, each person's days apart."""
-    return sum(map(len, days_on_site(network, starts).values()))
-
-
-def least_visits(network: Network, early: Starts, late: Starts) -> int:
-    """A number of visits that no schedule with starts in ``[early, late]`` is under."""
-    return sum(
-        max(
-            _forced_days(network, members, early, late),
-            _days_of_work(network, person, members, early, late),
-        )
-        for person, members in network.visitors.items()
-        if members
-    )
-
-
-def _forced_days(network: Network, members: Sequence[int], early: Starts, late: Starts) -> int:
-    """Days that some task can't do without: it starts on that day wherever it starts."""
-    zone = network.job.timezone
-    forced = set()
-    for j in members:
-        first, last = day_of(early[j], zone), day_of(late[j], zone)
-        if first == last:
-            forced.add(first)
-    return len(forced)
-
-
-def _days_of_work(
-    network: Network, person: str, members: Sequence[int], early: Starts, late: Starts
-) -> int:
-    """How many of the longest days the person's work fills."""
-    steps, zone = network.steps, network.job.timezone
-    start, end = min(early[j] for j in members), max(steps[j].finish(late[j]) for j in members)
-    hours: Spans = intersect(network.hours[person], spans([(start, end)]))
-    count = network.job.people[person].count
-    lengths = sorted(
-        (sum(b - a for a, b in hours.within(*day)) for day in days_of(hours, zone).values()),
-        reverse=True,
-    )
-    work, days = sum(steps[j].task.work for j in members), 0
-    while work > 0 and days < len(lengths):
-        work -= count * lengths[days]
-        days += 1
-    return days
+    The passes keep the order of crews and rooms; a task that fits in ahead of others changes it.
+    """
+    site = on_site(network, days_on_site(network, starts))
+    while (early := pull_forward(site, _as_early(site, starts))) != starts:
+        starts = early
+    return list(starts)

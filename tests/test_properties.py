@@ -197,8 +197,9 @@ def test_no_plan_of_a_tiny_job_is_better_than_the_one_found(job: Job) -> None:
         assert plan is None or plan.finish > job.start + days * DAY
         return
     assert plan is not None
-    finish, visits = best
+    finish, visits, starts = best
     assert (plan.finish, plan.visits) == (job.start + finish * HOUR, visits)
+    assert sum(task.start - job.start for task in plan.tasks) == starts * HOUR
     assert plan.proven_earliest
     assert plan.finish_bound == plan.finish
 

@@ -7,24 +7,17 @@ from functools import cache
 import pytest
 
 from scheduler.bound import Bounds
-from scheduler.firstplan import first_plan, priority_order, serial
+from scheduler.firstplan import first_plan, priority_order, pull_forward, serial
 from scheduler.model import Job
 from scheduler.network import REACHES, Network, compile_job, horizon
 from scheduler.passes import earliest, finish_of, order_arcs, release
 from scheduler.plan import make_plan
 from scheduler.planner import plan_job
-from scheduler.solve import (
-    Solution,
-    count_visits,
-    days_on_site,
-    least_starts,
-    on_site,
-    sharpened,
-    solve,
-)
+from scheduler.solve import Solution, least_starts, sharpened, solve
 from scheduler.verify import check
+from scheduler.visits import count_visits, days_on_site, on_site
 from tests.support.jobs import household
-from tests.support.planned import read
+from tests.support.planned import read, verified, wall
 
 SEEDS = range(6)
 SIZE = 24
@@ -110,6 +103,40 @@ def test_nothing_can_start_earlier_in_this_order_and_on_these_days(seed: int) ->
     assert order is not None
     again = earliest(on_site(network, solution.days), (*network.arcs, *order))
     assert again == list(solution.starts)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_single_task_fits_in_anywhere_earlier_on_these_days(seed: int) -> None:
+    network, solution = solved(seed)
+    site = on_site(network, solution.days)
+    assert pull_forward(site, solution.starts) == list(solution.starts)
+
+
+def test_a_task_that_fits_in_ahead_of_others_goes_there_though_visits_are_fewest_anyway() -> None:
+    """In this room four hours are free before anybody comes; no order of crews leads there."""
+    job = read(
+        """
+        job: A free night
+        timezone: Etc/UTC
+        start: 2027-01-04
+        air: {temperature: 70 F, humidity: 50 %}
+        people: {me: {hours: [daily 20:00-23:00, mon-tue 9:00-17:00]}}
+        rooms: {bath: {}}
+        products: {floor: {class: self-leveler}}
+        tasks:
+          pour: {who: me, room: bath, work: 4 h, applies: floor}
+          trim: {who: me, room: bath, work: 2 h}
+          vent: {room: bath, work: 4 h}
+          last:
+            work: 5 h
+            after:
+              - {task: pour, stage: walk, within: 6 h}
+              - {task: trim, wait: 1 h, within: 24 h}
+        """
+    )
+    plan = verified(job)
+    assert plan.visits == plan.visits_bound
+    assert wall(plan.task["vent"].start, "Etc/UTC") == "Mon 2027-01-04 00:00"
 
 
 @pytest.mark.parametrize("size", [12, 40])

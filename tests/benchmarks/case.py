@@ -133,8 +133,8 @@ def peak_memory_mb() -> float:
 
 def _judged(case: Case, job: "Job", plan: "Plan", watch: Stopwatch) -> Case:
     """The case with what is to be said of its plan, and the bare model's figures beside it."""
-    from scheduler.solve import count_visits
     from scheduler.verify import check
+    from scheduler.visits import count_visits
     from tests.benchmarks.bare import solve_bare
 
     bounds, _, as_early, _ = watch.calls["rest"]

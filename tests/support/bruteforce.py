@@ -11,7 +11,7 @@ from scheduler.model import Job, Link, Task, Weekly
 
 HOUR, DAY = 60, 24
 Placed = dict[str, tuple[int, int]]  # by task: the hours of its start and its finish
-Score = tuple[int, int]  # finish [h], visits
+Score = tuple[int, int, int]  # finish [h], visits, sum of starts [h]
 
 
 class BruteForce:
@@ -117,7 +117,8 @@ class BruteForce:
             for hour in range(placed[task.id][0], max(placed[task.id][1], placed[task.id][0] + 1))
             if self.present[who][hour] and all(self.present[w][hour] for w in task.who)
         }
-        return max((finish for _, finish in placed.values()), default=0), len(days)
+        starts = [start for start, _ in placed.values()]
+        return max((finish for _, finish in placed.values()), default=0), len(days), sum(starts)
 
 
 def _overlap(a: tuple[int, int], b: tuple[int, int]) -> bool:

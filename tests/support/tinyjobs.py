@@ -62,8 +62,8 @@ def _links(draw: st.DrawFn, task: Task) -> Link:
 def tiny_jobs(draw: st.DrawFn) -> Job:
     """Two to four tasks of whole hours, one or two people, one room.
 
-    What is in a window goes on in one go: else the best plan may leave a minute of the work to the
-    next morning, and would not lie on whole hours.
+    What is in a window, or may not be done before something, goes on in one go: else the best plan
+    may leave a minute of the work to the next morning, and would not lie on whole hours.
     """
     crew = CREWS[: draw(st.integers(1, 2))]
     people = {
@@ -85,7 +85,11 @@ def tiny_jobs(draw: st.DrawFn) -> Job:
             )
         )
     tied = {link.task for task in tasks for link in task.after if link.within is not None}
-    tied |= {task.id for task in tasks if any(x.within is not None for x in task.after)}
+    tied |= {
+        task.id
+        for task in tasks
+        if any(link.within is not None or link.to == "finish" for link in task.after)
+    }
     tasks = [replace(task, split=task.split and task.id not in tied) for task in tasks]
     return Job("Tiny", "Etc/UTC", MONDAY, AIR, people, ROOMS, PRODUCTS,
                tuple(draw(st.permutations(tasks))))  # fmt: skip
