@@ -7,6 +7,7 @@ fewest days on which anybody has to come; then everything as early as that allow
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 
 from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
@@ -157,7 +158,10 @@ def _search(
 def _fewest_visits(
     bounds: Bounds, early: Starts, starts: Starts, effort: Effort
 ) -> tuple[Starts, int]:
-    """Fewer days of coming at the same finish, then everything as early as that many allow."""
+    """Fewer days of coming at the same finish, then everything as early as that many allow.
+
+    What the model finds must be better, not as good: among equals the order of the file stays.
+    """
     network = bounds.network
     starts = _settled(network, starts)
     late = bounds.late(finish_of(network, starts), early)
@@ -171,9 +175,23 @@ def _fewest_visits(
     model = Model(network, early, late)
     if count_visits(network, starts) > bound:
         outcome = model.fewest_visits(starts, effort.visits)
-        starts, bound = _settled(network, outcome.starts or starts), max(bound, outcome.bound)
+        bound = max(bound, outcome.bound)
+        starts = _better(network, outcome.starts, starts)
     outcome = model.all_early(count_visits(network, starts), starts, effort.early)
-    return _settled(network, outcome.starts or starts), bound
+    return _better(network, outcome.starts, starts), bound
+
+
+def _better(network: Network, found: Starts | None, starts: Starts) -> Starts:
+    """What was found, settled, if it is better than a schedule at hand."""
+    if found is None or tuple(found) == tuple(starts):
+        return starts
+    found = _settled(network, found)
+    return min(starts, found, key=partial(score, network))
+
+
+def score(network: Network, starts: Starts) -> tuple[int, int, int]:
+    """What is to be least: the finish, then the visits, then the sum of starts."""
+    return finish_of(network, starts), count_visits(network, starts), sum(starts)
 
 
 def _as_early(network: Network, starts: Starts) -> list[int]:
