@@ -278,15 +278,25 @@ def conditions(text: str) -> tuple[float, float]:
     >>> conditions("68 F, 65 % RH"), conditions("60 %")
     ((20.0, 0.65), (23.0, 0.6))
     """
+    warm, damp = reading(text)
+    return (
+        LABORATORY.temperature if warm is None else warm,
+        LABORATORY.humidity if damp is None else damp,
+    )
+
+
+def reading(text: str) -> tuple[float | None, float | None]:
+    """What an instrument shows ([°C], [0..1]), such as ``68 F 55 %``; None for what it doesn't.
+
+    >>> reading("68°F 55%"), reading("55 % RH"), reading("-2 C")
+    ((20.0, 0.55), (None, 0.55), (-2.0, None))
+    """
     parts = _BETWEEN_CONDITIONS.split(_plain(text))
     damp = [part for part in parts if _HUMIDITY.fullmatch(part)]
     warm = [part for part in parts if _TEMPERATURE.fullmatch(part)]
     if len(damp) > 1 or len(warm) > 1 or len(damp) + len(warm) != len(parts):
         raise ValueError("a state of the air such as 73 F 50 %")
-    return (
-        temperature(warm[0]) if warm else LABORATORY.temperature,
-        humidity(damp[0]) if damp else LABORATORY.humidity,
-    )
+    return (temperature(warm[0]) if warm else None, humidity(damp[0]) if damp else None)
 
 
 def length(text: str) -> float:

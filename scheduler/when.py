@@ -2,7 +2,8 @@
 
 Dates are ISO 8601; words are counted from a given present moment. What could mean two moments is
 refused rather than guessed: a day without a time, ``tomorrow 5`` (in the morning?), ``midnight``
-(which end of the day?), a time of today that has passed.
+(which end of the day?), a time of today that has passed. Of the past, asked for with ``past``, the
+same words mean the last such moment instead of the next one.
 """
 
 import re
@@ -25,7 +26,8 @@ _DAY = {
     **{name.lower(): i for i, name in enumerate(WEEKDAYS)},
     **{"tues": 1, "weds": 2, "thu": 3, "thur": 3, "thurs": 3},
 }
-_RELATIVE = {"today": 0, "tomorrow": 1}
+_RELATIVE = {"yesterday": -1, "today": 0, "tomorrow": 1}
+_PAST_WORDS = "a day and a time such as yesterday 18:30, sat 9 am or 2027-01-16 9:00"
 _CLOCK = re.compile(
     r"[0-9]{1,2}[:.][0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?|[0-9]{1,2}(?:[:.][0-9]{2})?[ap]m"
 )
@@ -33,15 +35,16 @@ _DATED = re.compile(r"([0-9]{4}-[0-9]{1,2}-[0-9]{1,2})(?:([ t]+)(.+))?")
 _OFFSET = re.compile(r"(.*[0-9]) ?(?:z|([+-])([0-9]{2}):?([0-9]{2}))")
 
 
-def when(text: str, now: int, zone: str) -> int:
+def when(text: str, now: int, zone: str, *, past: bool = False) -> int:
     """The moment that a person means.
 
     - ``2027-01-16 9:00``, ``2027-01-16T09:00``: the clock on the wall; with ``Z`` or an offset such
       as ``-05:00``, exactly that moment. Seconds are dropped.
-    - ``today 18:00``, ``tomorrow 9 am``, ``tomorrow noon``.
-    - ``sat 9:00``, ``saturday 9am``: the first one from now on, which may be today.
-    - ``18:00``, ``noon``: today, if that is still to come.
-    - ``in 3 h``, ``now``.
+    - ``today 18:00``, ``tomorrow 9 am``, ``tomorrow noon``, ``yesterday 6 pm``.
+    - ``sat 9:00``, ``saturday 9am``: the first one from now on, which may be today; of the past
+      the last one.
+    - ``18:00``, ``noon``: today, if that is still to come; of the past, if it has come.
+    - ``in 3 h``, ``3 h ago``, ``now``.
 
     A wall time that comes twice in autumn is its first, one left out in spring is the moment of
     the change (``clock.to_minute``).
@@ -50,6 +53,8 @@ def when(text: str, now: int, zone: str) -> int:
         text: what the person wrote; case and spaces don't matter.
         now: the present moment [UTC min].
         zone: IANA name of the zone in which the person lives.
+        past: whether the person tells what has been. Only weekdays and bare times hang on it, so
+            what is dated may still lie ahead.
 
     Raises:
         ValueError: with words that complete "must be ...".
@@ -63,13 +68,15 @@ def when(text: str, now: int, zone: str) -> int:
     if plain == "now":
         return now
     if found := re.fullmatch(r"in (.+)", plain):
-        return now + _span(found[1])
+        return now + _span(found[1], "in 3 h")
+    if found := re.fullmatch(r"(.+) ago", plain):
+        return now - _span(found[1], "3 h ago")
     if found := _DATED.fullmatch(plain):
         on = calendar_day(found[1])
         _need_time(found[3], found[1])
         exact = _OFFSET.fullmatch(found[3])
         return _exact(on, found[2], exact) if exact else to_minute(_wall(on, found[3]), zone)
-    return _in_words(plain, now, zone)
+    return _in_words(plain, now, zone, past)
 
 
 def _plain(text: str) -> str:
@@ -81,11 +88,11 @@ def _plain(text: str) -> str:
     return " ".join(word for word in text.split() if word not in {"at", "on"})
 
 
-def _span(text: str) -> int:
+def _span(text: str, example: str) -> int:
     try:
         return duration(text)
     except ValueError as error:
-        raise ValueError(f"a moment such as in 3 h, with {error}") from None
+        raise ValueError(f"a moment such as {example}, with {error}") from None
 
 
 def _exact(on: date, between: str, clock: re.Match[str]) -> int:
@@ -115,7 +122,7 @@ def _wall(on: date, clock: str) -> datetime:
     return at_time(on, re.sub(r"([:.][0-9]{2}):[0-9]{2}(\.[0-9]+)?$", r"\1", clock))
 
 
-def _in_words(plain: str, now: int, zone: str) -> int:
+def _in_words(plain: str, now: int, zone: str, past: bool) -> int:
     """``sat 9:00``, ``noon tomorrow``, ``18:00``."""
     today = day_of(now, zone)
     first, _, clock = _day_first(plain).partition(" ")
@@ -124,10 +131,12 @@ def _in_words(plain: str, now: int, zone: str) -> int:
         return to_minute(_wall(today + timedelta(_RELATIVE[first]), clock), zone)
     if first in _DAY:
         _need_time(clock, first)
-        return _next(today + timedelta((_DAY[first] - today.weekday()) % 7), clock, now, zone)
+        on = today + timedelta((_DAY[first] - today.weekday()) % 7)
+        return (_last if past else _next)(on, clock, now, zone)
     if first[:1].isdigit() or plain in {"noon", "midnight"}:
-        return _still_today(today, plain, now, zone)
-    raise ValueError(f"{_WORDS}{did_you_mean(first, (*_RELATIVE, *_DAY, 'now', 'noon'))}")
+        return (_already_today if past else _still_today)(today, plain, now, zone)
+    words = _PAST_WORDS if past else _WORDS
+    raise ValueError(f"{words}{did_you_mean(first, (*_RELATIVE, *_DAY, 'now', 'noon'))}")
 
 
 def _day_first(plain: str) -> str:
@@ -151,4 +160,19 @@ def _still_today(today: date, clock: str, now: int, zone: str) -> int:
     minute = to_minute(_wall(today, clock), zone)
     if minute < now:
         raise ValueError(f"a day and a time: {clock} today has passed, so say tomorrow {clock}")
+    return minute
+
+
+def _last(on: date, clock: str, now: int, zone: str) -> int:
+    """The time on that day, or a week earlier where it is still to come."""
+    minute = to_minute(_wall(on, clock), zone)
+    return minute if minute <= now else to_minute(_wall(on - timedelta(7), clock), zone)
+
+
+def _already_today(today: date, clock: str, now: int, zone: str) -> int:
+    minute = to_minute(_wall(today, clock), zone)
+    if minute > now:
+        raise ValueError(
+            f"a day and a time: {clock} today is still to come, so say yesterday {clock}"
+        )
     return minute

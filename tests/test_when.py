@@ -14,8 +14,8 @@ ZONE = "America/Toronto"
 NOW = to_minute(datetime(2027, 1, 16, 10, 30), ZONE)  # noqa: DTZ001 (wall time)
 
 
-def said(text: str, now: int = NOW, zone: str = ZONE) -> str:
-    return rfc3339(when(text, now, zone), zone)
+def said(text: str, now: int = NOW, zone: str = ZONE, *, past: bool = False) -> str:
+    return rfc3339(when(text, now, zone, past=past), zone)
 
 
 @pytest.mark.parametrize(
@@ -63,10 +63,54 @@ def said(text: str, now: int = NOW, zone: str = ZONE) -> str:
         ("sun 9:00", "2027-01-17T09:00:00-05:00"),
         ("Fri 9 AM", "2027-01-22T09:00:00-05:00"),
         ("thurs 8:00", "2027-01-21T08:00:00-05:00"),
+        ("yesterday 18:30", "2027-01-15T18:30:00-05:00"),
+        ("20 min ago", "2027-01-16T10:10:00-05:00"),
     ],
 )
 def test_a_moment_is_read_as_it_is_meant(text: str, means: str) -> None:
     assert said(text) == means
+
+
+@pytest.mark.parametrize(
+    ("text", "means"),
+    [
+        ("now", "2027-01-16T10:30:00-05:00"),
+        ("yesterday 18:30", "2027-01-15T18:30:00-05:00"),
+        ("6 pm yesterday", "2027-01-15T18:00:00-05:00"),
+        ("1 h 30 min ago", "2027-01-16T09:00:00-05:00"),
+        ("9:00", "2027-01-16T09:00:00-05:00"),
+        ("10:30", "2027-01-16T10:30:00-05:00"),  # this very minute
+        ("today 7 am", "2027-01-16T07:00:00-05:00"),
+        # The last one up to now; 2027-01-16 is a Saturday.
+        ("sat 9:00", "2027-01-16T09:00:00-05:00"),
+        ("sat 10:30", "2027-01-16T10:30:00-05:00"),
+        ("sat 18:00", "2027-01-09T18:00:00-05:00"),
+        ("fri 18:30", "2027-01-15T18:30:00-05:00"),
+        ("sunday noon", "2027-01-10T12:00:00-05:00"),
+        # What is dated is what it says, whoever asks.
+        ("2027-01-17 9:00", "2027-01-17T09:00:00-05:00"),
+        ("tomorrow 9:00", "2027-01-17T09:00:00-05:00"),
+        ("in 3 h", "2027-01-16T13:30:00-05:00"),
+    ],
+)
+def test_of_the_past_the_same_words_mean_the_last_such_moment(text: str, means: str) -> None:
+    assert said(text, past=True) == means
+
+
+@pytest.mark.parametrize(
+    ("text", "must_be"),
+    [
+        ("18:30", "a day and a time: 18:30 today is still to come, so say yesterday 18:30"),
+        ("noon", "a day and a time: noon today is still to come, so say yesterday noon"),
+        ("before lunch", "a day and a time such as yesterday 18:30, sat 9 am or 2027-01-16 9:00"),
+        ("yesterday", "a day with a time, such as yesterday 9:00"),
+        ("a while ago", "a moment such as 3 h ago, with a time such as 45 min or 3 h"),
+    ],
+)
+def test_what_is_unclear_of_the_past_is_refused(text: str, must_be: str) -> None:
+    with pytest.raises(ValueError, match=r"^a ") as refused:
+        when(text, NOW, ZONE, past=True)
+    assert str(refused.value) == must_be
 
 
 @pytest.mark.parametrize(
@@ -152,6 +196,13 @@ def test_a_weekday_is_never_past_and_at_most_a_week_away(
 ) -> None:
     # A clock change makes a week an hour longer or shorter.
     assert now <= when(f"{weekday} {hour}:00", now, zone) <= now + 7 * 1440 + 60
+
+
+@given(minutes, zones, st.sampled_from(["mon", "thursday", "sun"]), st.integers(0, 23))
+def test_a_weekday_of_the_past_is_never_ahead_and_at_most_a_week_away(
+    now: int, zone: str, weekday: str, hour: int
+) -> None:
+    assert now - 7 * 1440 - 60 <= when(f"{weekday} {hour}:00", now, zone, past=True) <= now
 
 
 @given(st.text(max_size=30), minutes)
