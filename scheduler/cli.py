@@ -27,14 +27,15 @@ from scheduler.errands import (
     check_task,
     checked,
     in_json,
+    job_now,
     moment_of,
     present,
     put_job,
-    read_job,
     update_calendar,
     write_table,
 )
 from scheduler.errors import BadFile, BadInput, ThenwaitError
+from scheduler.logcommand import log
 from scheduler.oddscommand import odds
 from scheduler.options import AsJson, JobFile, Now, Width
 from scheduler.wording import counted
@@ -54,6 +55,7 @@ app = typer.Typer(
         "  thenwait plan examples/larch-row.yaml\n"
         "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
         '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
+        "  thenwait log my-shower.yaml coat-1 done\n"
         "  thenwait odds examples/larch-row.yaml\n"
         "  thenwait shopping examples/larch-row.yaml\n"
         "  thenwait products liquid-membrane"
@@ -183,8 +185,7 @@ def plan(
     from scheduler.planner import plan_job
     from scheduler.text import plan_text
 
-    read = read_job(job)
-    moment = present(now, read.timezone)
+    read, moment = job_now(job, now)
     made = plan_job(read)
     notes = [checked(read, made)] if check else []
     notes += [update_calendar(ics, read, made, moment)] if ics else []
@@ -208,9 +209,9 @@ def ready(
     from scheduler.ready import network_of, verdict_text
     from scheduler.ready import ready as answer
 
-    read = read_job(job)
+    read, present_moment = job_now(job, now)
     check_task(read, task)
-    moment = moment_of("--at", at, present(now, read.timezone), read.timezone)
+    moment = moment_of("--at", at, present_moment, read.timezone)
     made = plan_job(read)
     verdict = answer(read, network_of(read, made), made, task, moment)
     put(in_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width)))
@@ -236,8 +237,7 @@ def shopping(
     from scheduler import shopping as lists
     from scheduler.planner import plan_job
 
-    read = read_job(job)
-    moment = present(now, read.timezone)
+    read, moment = job_now(job, now)
     made = plan_job(read)
     bought = lists.shopping(read, made)
     cost = lists.costs(read, made, bought)
@@ -286,4 +286,8 @@ def schema(now: Now = None) -> None:
     put(in_json(job_schema()))
 
 
+app.command(
+    short_help="Write down what really happened.",
+    context_settings={"ignore_unknown_options": True},  # -2 C is a temperature
+)(log)
 app.command(short_help="How sure the finish is, and what that hangs on.")(odds)

@@ -10,9 +10,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from secrets import token_hex
+from typing import TypeVar
 
 from scheduler.errors import ThenwaitError
-from scheduler.wording import columns, plain, wrapped
+from scheduler.wording import GLUE, columns, plain, wrapped
+
+T = TypeVar("T")
 
 PIPED = 80
 """Columns where there is no terminal."""
@@ -55,6 +58,50 @@ def write_file(path: Path, content: bytes) -> None:
             beside.replace(target)
         finally:
             beside.unlink(missing_ok=True)
+
+
+def read_log_file(path: Path) -> bytes:
+    """The bytes of a file to which others may be adding, at a moment when nobody is."""
+    with _naming(path), path.open("rb") as file:
+        with suppress(OSError):  # a disk that knows no locks can be read all the same
+            _lock(file.fileno(), shared=True)
+        return file.read(_MOST)
+
+
+def append(path: Path, make: Callable[[bytes], tuple[bytes, T]]) -> T:
+    """Add to the end of a file, and be sure that it is on the disk; what is there stays as it is.
+
+    Nobody else can add to it from the moment it is read until that is done.
+
+    Args:
+        path: of the file, which is made if it isn't there.
+        make: from what the file holds to what is added, and to an answer.
+    """
+    if not path.exists():
+        make(b"")  # if that is refused, no file is left behind
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0)
+    with _naming(path), os.fdopen(os.open(path, flags, 0o666), "rb+", buffering=0) as file:
+        _lock(file.fileno(), shared=False)
+        new, answer = make(file.read(_MOST))
+        while new:
+            new = new[os.write(file.fileno(), new) :]
+        os.fsync(file.fileno())
+    return answer
+
+
+def _lock(file: int, *, shared: bool) -> None:
+    """Keep others out until the file is closed, or only those who would write to it."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        if not shared:
+            os.lseek(file, _MOST, os.SEEK_SET)  # the byte locked is one that is never read
+            msvcrt.locking(file, msvcrt.LK_LOCK, 1)
+            os.lseek(file, 0, os.SEEK_SET)
+    else:
+        import fcntl
+
+        fcntl.flock(file, fcntl.LOCK_SH if shared else fcntl.LOCK_EX)
 
 
 @contextmanager
@@ -111,7 +158,7 @@ def tell(text: str) -> None:
 def _fitted(line: str) -> list[str]:
     indent = line[: len(line) - len(line.lstrip())]
     fits = columns(line) <= text_width(None)
-    return [line] if fits else wrapped(line, text_width(None), indent, indent)
+    return [line.replace(GLUE, " ")] if fits else wrapped(line, text_width(None), indent, indent)
 
 
 def give_up_stdout() -> None:

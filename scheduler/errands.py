@@ -6,7 +6,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler.clock import instant
-from scheduler.console import put, read_file, read_stdin, talk, write_file
+from scheduler.console import (
+    put,
+    read_file,
+    read_log_file,
+    read_stdin,
+    talk,
+    tell,
+    write_file,
+)
 from scheduler.errors import BadInput, ThenwaitError, did_you_mean
 from scheduler.wording import counted
 
@@ -24,6 +32,38 @@ def read_job(path: str) -> "Job":
     if path == STDIN:
         return parse(read_stdin(), "standard input")
     return parse(read_file(Path(path)), path)
+
+
+def job_now(path: str, now: str | None) -> "tuple[Job, int]":
+    """The job as it stands by its file and its log, and the present moment [UTC min].
+
+    Args:
+        path: of the job file, or ``STDIN``; its log is the file beside it.
+        now: what to take for the present moment, if not the clock.
+    """
+    from scheduler.history import as_it_stands
+    from scheduler.log.checks import sound
+    from scheduler.log.reading import cut_off_in_words, read_log
+
+    job = read_job(path)
+    moment = present(now, job.timezone)
+    beside = None if path == STDIN else log_beside(path)
+    if beside is None or not beside.exists():
+        return job, moment
+    file = read_log(read_log_file(beside), str(beside))
+    for remark in cut_off_in_words(file):
+        tell(remark)
+    return as_it_stands(job, sound(file, job), moment), moment
+
+
+def log_beside(path: str) -> Path:
+    """The log of a job file: beside it, of the same name."""
+    if path == STDIN:
+        raise BadInput("a job from a pipe has no log; give the name of its file")
+    log = Path(path).with_suffix(".log")
+    if log == Path(path):
+        raise BadInput(f"{path}: a job file needs another ending, such as .yaml; .log is its log's")
+    return log
 
 
 def check_free(path: str, force: bool) -> None:
@@ -105,12 +145,17 @@ def present(text: str | None, zone: str) -> int:
     return clock if text is None else moment_of("--now", text, clock, zone)
 
 
-def moment_of(option: str, text: str, now: int, zone: str) -> int:
-    """The moment [UTC minute] that an option names."""
+def clock_seconds() -> int:
+    """The present moment by the clock [s since 1970-01-01T00:00Z]."""
+    return int(datetime.now(UTC).timestamp())
+
+
+def moment_of(option: str, text: str, now: int, zone: str, *, past: bool = False) -> int:
+    """The moment [UTC minute] that an option names; of what has been, the last such moment."""
     from scheduler.when import when
     from scheduler.yamlform.tree import quoted
 
     try:
-        return when(text, now, zone)
+        return when(text, now, zone, past=past)
     except ValueError as error:
         raise BadInput(f"{option} must be {error} (found {quoted(text)})") from None

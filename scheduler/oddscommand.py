@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from scheduler.console import counting, put, text_width
-from scheduler.errands import in_json, present, read_job
+from scheduler.errands import in_json, job_now
 from scheduler.options import AsJson, JobFile, Now, Width
 
 MOST = 1_000_000
@@ -33,8 +33,7 @@ def odds(
     from scheduler.planner import plan_job
     from scheduler.ready import network_of
 
-    read = read_job(job)
-    present(now, read.timezone)
+    read, _ = job_now(job, now)
     made = plan_job(read)
     found = outlook(network_of(read, made), made, samples, seed, progressed=counting("runs"))
     put(in_json(outlook_json(read, found)) if as_json

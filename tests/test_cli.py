@@ -64,7 +64,17 @@ def written(folder: Path, text: str, name: str = "job.yaml") -> Path:
 @pytest.mark.parametrize("flag", ["-h", "--help"])
 @pytest.mark.parametrize(
     "command",
-    [(), ("new",), ("plan",), ("ready",), ("odds",), ("shopping",), ("products",), ("schema",)],
+    [
+        (),
+        ("new",),
+        ("plan",),
+        ("ready",),
+        ("odds",),
+        ("log",),
+        ("shopping",),
+        ("products",),
+        ("schema",),
+    ],
 )
 def test_help_is_data_without_markup(run: Run, command: tuple[str, ...], flag: str) -> None:
     ended = run(*command, flag)
@@ -411,6 +421,7 @@ def test_now_stands_in_for_the_clock_in_the_zone_of_the_job(run: Run, tmp_path: 
         ("plan", SMALL_FLOOR),
         ("ready", SMALL_FLOOR, "tile", "--at", "2027-03-06 16:00"),
         ("odds", SMALL_FLOOR, "--samples", "100"),
+        ("log", SMALL_FLOOR),
         ("products",),
         ("schema",),
     ],

@@ -135,6 +135,7 @@ def _read(reader: int) -> bytes:
         (("products",), ("networkx", "ortools", "icalendar")),
         (("schema",), ("ortools", "icalendar")),
         (("plan", SMALL_FLOOR), ("ortools", "icalendar")),
+        (("log", SMALL_FLOOR), ("ortools", "icalendar")),
     ],
 )
 def test_a_command_loads_no_library_that_it_has_no_use_for(

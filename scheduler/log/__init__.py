@@ -1,0 +1,1 @@
+"""What really happened on a job: a file to which lines are added, read and folded."""
