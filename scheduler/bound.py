@@ -7,12 +7,12 @@ that can't start before one minute and may not end after another must fit into t
 them (destructive improvement with an energy test).
 """
 
-from collections.abc import Sequence
+from collections.abc import Set
 
 import networkx as nx
 
 from scheduler.hours import NEVER
-from scheduler.network import Network, Step
+from scheduler.network import Network
 from scheduler.passes import Starts, earliest, finish_of, latest
 
 _ROUNDS = 5  # of sharpening against passing on; two are nearly always enough
@@ -24,8 +24,9 @@ class Bounds:
     def __init__(self, network: Network) -> None:
         self.network = network
         graph = sequence(network)
-        self._ahead = [(j, *nx.ancestors(graph, j)) for j in graph]
-        self._behind = [(j, *nx.descendants(graph, j)) for j in graph]
+        self._ahead = [{j} | nx.ancestors(graph, j) for j in graph]
+        self._behind = [{j} | nx.descendants(graph, j) for j in graph]
+        self._crews = {person: {*members} for person, members in network.crews.items()}
 
     def early(self, floor: Starts) -> list[int] | None:
         """Starts that no plan is under, given some; None if there is no plan before the horizon."""
@@ -82,7 +83,7 @@ class Bounds:
     def _push(self, starts: list[int], j: int) -> None:
         """Start ``j`` so that all its people must do up to its end is done then."""
         step = self.network.steps[j]
-        for person in _hands(step):
+        for person in step.hands:
             hours, count = self.network.hours[person], self.network.job.people[person].count
             load = 0
             for head, work in sorted(self._work(person, self._ahead[j], starts), reverse=True):
@@ -96,10 +97,10 @@ class Bounds:
     def _pull(self, starts: list[int], j: int) -> None:
         """Start ``j`` early enough for all its people must do from then on."""
         step, steps = self.network.steps[j], self.network.steps
-        for person in _hands(step):
+        for person in step.hands:
             hours, count = self.network.hours[person], self.network.job.people[person].count
-            members = [i for i in self._behind[j] if person in steps[i].task.who]
-            ends = sorted((steps[i].finish(starts[i]), steps[i].task.work) for i in members)
+            members = self._behind[j] & self._crews[person]
+            ends = sorted((steps[i].finish(starts[i]), steps[i].load) for i in members)
             load = 0
             for end, work in ends:
                 load += work
@@ -107,16 +108,18 @@ class Bounds:
                 if begun < starts[j]:
                     starts[j] = step.starts.last(begun)
 
-    def _work(self, person: str, members: Sequence[int], starts: Starts) -> list[tuple[int, int]]:
-        steps = self.network.steps
-        return [(starts[i], steps[i].task.work) for i in members if person in steps[i].task.who]
+    def _work(self, person: str, members: Set[int], starts: Starts) -> list[tuple[int, int]]:
+        """When each of their tasks among some begins or goes on at the earliest, and its load."""
+        steps, now = self.network.steps, self.network.job.now
+        return [(max(starts[i], now), steps[i].load) for i in members & self._crews[person]]
 
     def fits(self, early: Starts, late: Starts, person: str) -> bool:
         """Whether the energy test leaves a chance that a person's work is done in between."""
         hours, count = self.network.hours[person], self.network.job.people[person].count
-        steps, members = self.network.steps, self.network.crews[person]
-        ends = sorted((steps[j].finish(late[j]), early[j], steps[j].task.work) for j in members)
-        for head in sorted({early[j] for j in members}):
+        steps, members = self.network.steps, self._crews[person]
+        heads = {j: max(early[j], self.network.job.now) for j in members}
+        ends = sorted((steps[j].finish(late[j]), heads[j], steps[j].load) for j in members)
+        for head in sorted({*heads.values()}):
             before, load = hours.count(head), 0
             for end, start, work in ends:
                 if start >= head:
@@ -136,7 +139,3 @@ def sequence(network: Network) -> "nx.DiGraph[int]":
         if (arc.of, arc.to) == ("finish", "start") and arc.lag.after(0) >= 0
     )
     return graph
-
-
-def _hands(step: Step) -> tuple[str, ...]:
-    return step.task.who if step.task.work else ()

@@ -17,9 +17,10 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.hours import NEVER, Spans, spans
-from scheduler.network import Closure, Network, Step, days_of, presence
+from scheduler.network import Network, days_of, presence
 from scheduler.passes import Starts, finish_of
 from scheduler.progress import Ready
+from scheduler.steps import Begun, Closure, Step
 
 Array = np.ndarray[Any, np.dtype[np.int64]]
 Expression = Any  # the library's linear expressions have no public type
@@ -63,7 +64,7 @@ class Model:
         self.finish = [self._finish(step) for step in network.steps]
         self._links()
         self._crews()
-        for closure in network.closures:
+        for closure in network.undecided:
             self._close(closure)
 
     # -- variables ---------------------------------------------------------------------------
@@ -216,9 +217,13 @@ class Model:
         return [visit for person in self.network.visitors for visit in self._visits_of(person)]
 
     def _visits_of(self, person: str) -> list[Expression]:
+        members = self.network.visitors[person]
         visits: dict[date, Expression] = {}
-        for j in self.network.visitors[person]:
+        come = self.network.days_begun(members)
+        for j in members:
             for day, (first, last) in self._days(j).items():
+                if day in come:
+                    continue
                 if day not in visits:
                     visits[day] = self.cp.new_bool_var(f"{person} comes on {day}")
                 gone = self.not_before(j, last + 1)
@@ -226,7 +231,7 @@ class Model:
                 self.cp.add_bool_or(visits[day], gone, ~there)
         for day, visit in visits.items():
             self._hints.append((visit, partial(self._comes, person, day)))
-        return list(visits.values())
+        return [self._yes] * len(come) + list(visits.values())
 
     def _days(self, j: int) -> dict[date, tuple[int, int]]:
         """The days on which step ``j`` may be worked on: first and last workable minute."""
@@ -282,6 +287,8 @@ def _starts_later(j: int, k: int, starts: Starts) -> int:
 
 def _finishes(step: Step, starts: Array) -> Array:
     """``Step.finish`` of many starts at once."""
+    if isinstance(step, Begun):
+        return np.full_like(starts, step.end)
     work = step.task.work
     if work == 0 or not step.task.split:
         return starts + work

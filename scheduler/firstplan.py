@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
-from scheduler.network import Arc, Closure, Network
+from scheduler.network import Network
 from scheduler.passes import (
     Starts,
     collide,
@@ -22,6 +22,7 @@ from scheduler.passes import (
     latest,
     release,
 )
+from scheduler.steps import Arc, Closure
 
 
 class _Placement:
@@ -38,7 +39,7 @@ class _Placement:
         self.held: list[list[Arc]] = [[] for _ in network.steps]
         self.closing: list[list[Closure]] = [[] for _ in network.steps]
         self.closed: list[list[Closure]] = [[] for _ in network.steps]
-        for closure in network.closures:
+        for closure in network.undecided:
             self.closing[closure.by].append(closure)
             for i in closure.others:
                 self.closed[i].append(closure)
@@ -61,7 +62,7 @@ class _Placement:
             if free <= start:
                 break
             start = step.first(free)
-        if start >= NEVER or step.finish(start) > (step.task.must_finish_by or NEVER):
+        if start >= NEVER or step.finish(start) > step.deadline:
             return False
         self._put(j, start)
         return True
@@ -69,13 +70,13 @@ class _Placement:
     def _put(self, j: int, start: int) -> None:
         step = self.network.steps[j]
         self.starts[j], self.finishes[j] = start, step.finish(start)
-        for person in step.task.who if step.task.work else ():
+        for person in step.hands:
             self.crews[person].append(j)
 
     def remove(self, j: int) -> None:
         """Take a step out again."""
         self.starts[j] = self.finishes[j] = NEVER
-        for person in self.network.steps[j].task.who:
+        for person in self.network.steps[j].hands:
             if j in self.crews[person]:
                 self.crews[person].remove(j)
 
@@ -113,10 +114,7 @@ class _Placement:
         return max(self._crew_free_from(j, start, finish), self._room_free_from(j, start, finish))
 
     def _crew_free_from(self, j: int, start: int, finish: int) -> int:
-        task = self.network.steps[j].task
-        if not task.work:
-            return start
-        for person in task.who:
+        for person in self.network.steps[j].hands:
             ends = sorted(
                 self.finishes[i]
                 for i in self.crews[person]

@@ -32,7 +32,8 @@ def as_it_stands(job: Job, log: Log, now: int) -> Job:
     start = min((job.start, *(first for what in known.values() for first in _moments(what))))
     begun = {task: _begun(job, task, what, start) for task, what in known.items()}
     moment = max((now, *(event.at for event in log.events)))
-    return replace(job, start=start, past=Past(moment, begun, delivered))
+    planned = job.start if start < job.start else None
+    return replace(job, start=start, past=Past(moment, begun, delivered, planned))
 
 
 def _moments(what: Actual) -> Iterable[int]:

@@ -433,18 +433,27 @@ class Actual:
     passed: int | None = None
     failed: int | None = None
 
+    @property
+    def state(self) -> "State":
+        """How far the task is."""
+        if self.finished is not None:
+            return "done"
+        return "open" if self.started is None else "running"
+
 
 @dataclass(frozen=True)
 class Past:
     """How far a job is ``now`` [UTC min]: what is known of its tasks, what was delivered when.
 
     ``readings`` are those of the air so far; each room's ``Air.course`` was reckoned from them.
+    ``start`` is the start in the job's file, where something was done for the job before it.
     """
 
     now: int
     actual: Mapping[str, Actual] = field(default_factory=dict)
     delivered: Mapping[str, int] = field(default_factory=dict)
     readings: tuple[Reading, ...] = ()
+    start: int | None = None
 
 
 @dataclass(frozen=True)
@@ -476,6 +485,15 @@ class Job:
     def task(self) -> Mapping[str, Task]:
         """Tasks by id."""
         return {task.id: task for task in self.tasks}
+
+    @property
+    def now(self) -> int:
+        """The moment from which tasks are placed [UTC min]."""
+        return self.start if self.past is None else self.past.now
+
+    def actual(self, task: str) -> Actual:
+        """What is known of a task by its id; nothing as long as nothing is logged of it."""
+        return Actual() if self.past is None else self.past.actual.get(task, Actual())
 
     def air_of(self, room: str | None) -> Air:
         """The air of a room, or the job's own where a task has no room."""

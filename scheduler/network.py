@@ -3,138 +3,32 @@
 All rules become inequalities between the ends of two tasks, ``end of later >= lag(end of
 earlier)``, each lag monotone with an exact inverse. A window is the same inequality backwards: the
 earlier task may not end before the later one's start less the window.
+
+Of a job that is under way, what was done or begun is a fact: it has its real times, no rule moves
+it, and what is open is placed from now on.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
-from typing import Protocol
 
 import networkx as nx
 
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
 from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
-from scheduler.model import Dated, End, Job, Link, ReasonKind, Task
+from scheduler.model import Dated, Job, Person, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
-
-
-class Lag(Protocol):
-    """A monotone map from the earliest moment of one end to that of another."""
-
-    def after(self, minute: int, /) -> int:
-        """The earliest moment that follows from ``minute``."""
-
-    def before(self, minute: int, /) -> int:
-        """The latest moment from which no more than ``minute`` follows."""
-
-
-@dataclass(frozen=True)
-class Offset:
-    """A fixed number of elapsed minutes, negative for a lead or a window."""
-
-    minutes: int
-
-    def after(self, minute: int) -> int:
-        """``minutes`` later."""
-        return min(minute + self.minutes, NEVER)
-
-    def before(self, minute: int) -> int:
-        """``minutes`` earlier."""
-        return minute - self.minutes
-
-
-@dataclass(frozen=True)
-class Step:
-    """A task compiled: when it may be worked on, and the four maps between its start and finish.
-
-    ``present`` are the minutes in which all of its people are in their hours; ``workable`` those
-    of them in which the air is within the product's limits; ``starts`` the minutes at which it may
-    start so that it can be finished, too, and of those only the ones in ``only``, if given.
-    """
-
-    index: int
-    task: Task
-    present: Spans
-    workable: Spans
-    only: Spans | None = None
-
-    @cached_property
-    def starts(self) -> Spans:
-        """The minutes at which the task may start."""
-        starts = self._finishing()
-        return starts if self.only is None else intersect(starts, self.only)
-
-    def _finishing(self) -> Spans:
-        work, free = self.task.work, self.workable
-        if work == 0:
-            return free
-        if self.task.split:
-            return spans(free.within(-NEVER, free.minute(free.total - work) + 1))
-        return spans((start, end - work + 1) for start, end in free if end - start >= work)
-
-    def first(self, minute: int) -> int:
-        """The first start at or after ``minute``; ``NEVER`` if none."""
-        return self.starts.next(minute)
-
-    def finish(self, start: int) -> int:
-        """The finish of a start: the end of the last worked minute."""
-        work = self.task.work
-        if work == 0 or not self.task.split:
-            return start + work
-        return self.workable.minute(self.workable.count(start) + work - 1) + 1
-
-    def last_start(self, finish: int) -> int:
-        """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
-        work = self.task.work
-        if work == 0 or not self.task.split:
-            return self.starts.last(finish - work)
-        return self.starts.last(self.workable.minute(self.workable.count(finish) - work))
-
-    def first_start(self, finish: int) -> int:
-        """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""
-        work = self.task.work
-        if work == 0 or not self.task.split:
-            return self.first(finish - work)
-        return self.first(self.workable.minute(max(self.workable.count(finish - 1) - work + 1, 0)))
-
-    def sessions(self, start: int) -> tuple[tuple[int, int], ...]:
-        """The spans worked when it starts at ``start``; a milestone has none."""
-        if self.task.work == 0:
-            return ()
-        return self.workable.within(start, self.finish(start))
-
-
-@dataclass(frozen=True)
-class Arc:
-    """``to`` of step ``after`` comes no earlier than ``lag`` after ``of`` of step ``before``."""
-
-    before: int
-    of: End
-    after: int
-    to: End
-    lag: Lag
-    kind: ReasonKind
-    link: Link | None = None
-    stage: str | None = None
-    who: str | None = None
-
-
-@dataclass(frozen=True)
-class Closure:
-    """While ``by`` runs and until its product reaches ``stage``, none of ``others`` may run."""
-
-    by: int
-    others: tuple[int, ...]
-    lag: Ready
-    stage: str
-    kind: ReasonKind
+from scheduler.steps import Arc, Begun, Closure, Lag, Offset, Step, begun
 
 
 @dataclass(frozen=True)
 class Network:
-    """A job with its hours, air and waits compiled over ``[start, end)``."""
+    """A job with its hours, air and waits compiled over ``[start, end)``.
+
+    ``gone`` are the links between tasks begun: they bind nothing any more, but tell how it came.
+    """
 
     job: Job
     end: int
@@ -142,6 +36,7 @@ class Network:
     steps: tuple[Step, ...]
     arcs: tuple[Arc, ...]
     closures: tuple[Closure, ...]
+    gone: tuple[Arc, ...] = ()
 
     @cached_property
     def order(self) -> tuple[int, ...]:
@@ -154,11 +49,28 @@ class Network:
 
     @cached_property
     def crews(self) -> Mapping[str, tuple[int, ...]]:
-        """The steps that each person works on; a milestone holds nobody and is left out."""
+        """The steps that each person works on; those that hold nobody are left out.
+
+        Of steps begun there are no more than the person's ``count``, those that go on longest: if
+        more were begun, that is so, and no rule mends it.
+        """
         return {
-            person: tuple(s.index for s in self.steps if person in s.task.who and s.task.work)
-            for person in self.job.people
+            person.id: tuple(sorted((*self._open(person.id), *self._running(person))))
+            for person in self.job.people.values()
         }
+
+    def _open(self, person: str) -> Iterator[int]:
+        return (s.index for s in self.steps if person in s.hands and not isinstance(s, Begun))
+
+    def _running(self, person: Person) -> Iterator[int]:
+        held = [s for s in self.steps if isinstance(s, Begun) and person.id in s.hands]
+        longest = sorted(held, key=lambda step: (-step.end, step.index))
+        return (step.index for step in longest[: person.count])
+
+    @cached_property
+    def undecided(self) -> tuple[Closure, ...]:
+        """Closures that are still to come: what is closed already is among the arcs."""
+        return tuple(c for c in self.closures if not isinstance(self.steps[c.by], Begun))
 
     @cached_property
     def visitors(self) -> Mapping[str, tuple[int, ...]]:
@@ -167,6 +79,12 @@ class Network:
             person: tuple(s.index for s in self.steps if person in s.task.who)
             for person in self.job.people
         }
+
+    def days_begun(self, members: Iterable[int]) -> frozenset[date]:
+        """The local calendar days on which somebody comes for tasks begun: facts, as good as."""
+        begun = (step for step in map(self.steps.__getitem__, members) if isinstance(step, Begun))
+        zone = self.job.timezone
+        return frozenset(day for s in begun for day in days_of(presence(s, s.begun), zone))
 
     def kept_to(self, hours: Mapping[str, Spans]) -> "Network":
         """The same network, each task at times that lie in fewer hours of its people.
@@ -178,12 +96,15 @@ class Network:
 
 
 def _kept_to(step: Step, hours: Mapping[str, Spans]) -> Step:
+    if isinstance(step, Begun):
+        return step
     out = subtract(step.workable, _all_present(step.task, hours, step.workable))
     starts = []
     for start, end in subtract(spans([(-NEVER, NEVER)]), out):
         last = min(step.last_start(end), end - 1)
         starts.append((start, last + 1))
-    return replace(step, only=spans(starts))
+    only = spans(starts)
+    return replace(step, only=only if step.only is None else intersect(step.only, only))
 
 
 def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:
@@ -193,8 +114,8 @@ def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:
 
 
 def horizon(job: Job, days: int) -> int:
-    """The end of the time looked at: ``days`` after the start and the last date in the job."""
-    dates = [job.start, *(t for task in job.tasks for t in (task.not_before, task.must_finish_by)
+    """The end of the time looked at: ``days`` past now and the last date in the job."""
+    dates = [job.now, *(t for task in job.tasks for t in (task.not_before, task.must_finish_by)
                           if t is not None)]  # fmt: skip
     for person in job.people.values():
         dates += [to_minute(away.end, job.timezone) for away in person.away]
@@ -219,10 +140,11 @@ def networks(job: Job) -> Iterator[Network]:
 
 
 def _work_fits(network: Network) -> bool:
-    half = (network.job.start + network.end) // 2
+    now, hours = network.job.now, network.hours
+    half = (now + network.end) // 2
     return all(
-        sum(network.steps[j].task.work for j in members)
-        <= network.hours[person].count(half) * network.job.people[person].count
+        sum(network.steps[j].load for j in members)
+        <= (hours[person].count(half) - hours[person].count(now)) * network.job.people[person].count
         for person, members in network.crews.items()
     )
 
@@ -238,7 +160,11 @@ def compile_job(job: Job, end: int) -> Network:
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
     steps = tuple(_step(job, i, task, hours, end) for i, task in enumerate(job.tasks))
-    return Network(job, end, hours, steps, _arcs(job, end), _closures(job, end))
+    closures = tuple(_closures(job, end))
+    links = [arc for step in steps if step.state == "open" for arc in _arcs(job, step, end)]
+    gone = [arc for step in steps if step.state != "open" for arc in _arcs(job, step, end)]
+    arcs = (*links, *_closed(closures, steps))
+    return Network(job, end, hours, steps, arcs, closures, tuple(gone))
 
 
 def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int) -> Step:
@@ -248,7 +174,11 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
     if product:
         good = workable_air(product.limits, job.air_of(task.room), job.timezone, job.start, end)
         workable = intersect(present, good)
-    return Step(index, task, present, workable)
+    if job.past is None:
+        return Step(index, task, present, workable)
+    if job.actual(task.id).state == "open":
+        return Step(index, task, present, workable, spans([(job.now, NEVER)]))
+    return begun(Step(index, task, present, workable), job.actual(task.id), job.now)
 
 
 def _ready(job: Job, task: Task, stage: str, end: int) -> Ready:
@@ -258,39 +188,54 @@ def _ready(job: Job, task: Task, stage: str, end: int) -> Ready:
     return ready(product.stage(stage), air, job.timezone, job.start, end)
 
 
-def _arcs(job: Job, end: int) -> tuple[Arc, ...]:
-    place = {task.id: i for i, task in enumerate(job.tasks)}
-    arcs = []
-    for j, task in enumerate(job.tasks):
-        for link in task.after:
-            i = place[link.task]
-            if link.stage:
-                lag: Lag = _ready(job, job.tasks[i], link.stage, end)
-                kind: ReasonKind = "stage"
-            else:
-                lag, kind = Offset(link.wait), "link"
-            arcs.append(Arc(i, link.of, j, link.to, lag, kind, link, link.stage))
-            if link.within is not None:
-                back = Offset(-link.within)
-                arcs.append(Arc(j, link.to, i, link.of, back, "window", link, link.stage))
-    return tuple(arcs)
+def _arcs(job: Job, step: Step, end: int) -> Iterator[Arc]:
+    """What a task follows, and its windows."""
+    place, j = {task.id: i for i, task in enumerate(job.tasks)}, step.index
+    for link in step.task.after:
+        i = place[link.task]
+        if link.stage:
+            lag: Lag = _ready(job, job.tasks[i], link.stage, end)
+            kind: ReasonKind = "stage"
+        else:
+            lag, kind = Offset(link.wait), "link"
+        yield Arc(i, link.of, j, link.to, lag, kind, link, link.stage)
+        if link.within is not None:
+            back = Offset(-link.within)
+            yield Arc(j, link.to, i, link.of, back, "window", link, link.stage)
 
 
-def _closures(job: Job, end: int) -> tuple[Closure, ...]:
-    found = []
+def _closures(job: Job, end: int) -> Iterator[Closure]:
     for i, task in enumerate(job.tasks):
         product = job.product_of(task)
         if product is None or task.room is None:
             continue
-        same_room = [j for j, t in enumerate(job.tasks) if t.room == task.room and j != i]
-        dusty = tuple(j for j in same_room if job.tasks[j].dusty)
+        met = tuple(j for j, other in enumerate(job.tasks) if _may_meet(job, task, other))
+        dusty = tuple(j for j in met if job.tasks[j].dusty)
         if product.closes:
             lag = _ready(job, task, product.closes, end)
-            found.append(Closure(i, tuple(same_room), lag, product.closes, "room"))
-        if product.dust_shy and dusty:
+            yield Closure(i, met, lag, product.closes, "room")
+        if product.dust_shy and any(other.dusty for other in _in_room(job, task)):
             lag = _ready(job, task, product.dust_shy, end)
-            found.append(Closure(i, dusty, lag, product.dust_shy, "dust"))
-    return tuple(found)
+            yield Closure(i, dusty, lag, product.dust_shy, "dust")
+
+
+def _in_room(job: Job, task: Task) -> Iterator[Task]:
+    return (other for other in job.tasks if other.room == task.room and other is not task)
+
+
+def _may_meet(job: Job, task: Task, other: Task) -> bool:
+    """Whether another task in the room can still be kept from meeting what a task applies."""
+    states = job.actual(task.id).state, job.actual(other.id).state
+    here = other is not task and other.room == task.room
+    return here and "open" in states and states[1] != "done"
+
+
+def _closed(closures: Iterable[Closure], steps: Sequence[Step]) -> Iterator[Arc]:
+    """What is closed already: whatever is open comes when it opens."""
+    for c in closures:
+        if isinstance(steps[c.by], Begun):
+            for j in c.others:
+                yield Arc(c.by, "finish", j, "start", c.lag, c.kind, stage=c.stage)
 
 
 def days_of(hours: Spans, zone: str) -> dict[date, tuple[int, int]]:
@@ -306,7 +251,7 @@ def days_of(hours: Spans, zone: str) -> dict[date, tuple[int, int]]:
 
 def presence(step: Step, start: int) -> Spans:
     """The minutes in which a step's people are there; of a milestone, the one at which it is."""
-    return spans(step.sessions(start) if step.task.work else [(start, start + 1)])
+    return spans(step.sessions(start) or [(start, start + 1)])
 
 
 def on_days(hours: Spans, days: Collection[date], zone: str) -> Spans:

@@ -11,7 +11,8 @@ from itertools import islice
 
 from scheduler.hours import NEVER
 from scheduler.model import End
-from scheduler.network import Arc, Network, Offset, Step
+from scheduler.network import Network
+from scheduler.steps import Arc, Offset, Step
 
 Starts = Sequence[int]
 
@@ -44,8 +45,7 @@ def latest_start(step: Step, end: End, bound: int) -> int:
 
 def floors(network: Network) -> list[int]:
     """The first start of each step that its own dates and hours allow; ``NEVER`` if none."""
-    start = network.job.start
-    return [step.first(max(start, step.task.not_before or start)) for step in network.steps]
+    return [step.first(step.not_before) for step in network.steps]
 
 
 class _Agenda:
@@ -99,9 +99,7 @@ def earliest(
 
 def ceilings(network: Network, finish: int) -> list[int]:
     """The last start of each step that its own dates and hours allow; ``-NEVER`` if none."""
-    return [
-        step.last_start(min(finish, step.task.must_finish_by or finish)) for step in network.steps
-    ]
+    return [step.last_start(min(finish, step.deadline)) for step in network.steps]
 
 
 def latest(
@@ -140,10 +138,8 @@ def finish_of(network: Network, starts: Starts) -> int:
 
 def in_time(network: Network, starts: Starts) -> bool:
     """Whether every task keeps the date by which it must finish."""
-    return all(
-        step.task.must_finish_by is None or step.finish(start) <= step.task.must_finish_by
-        for step, start in zip(network.steps, starts, strict=True)
-    )
+    pairs = zip(network.steps, starts, strict=True)
+    return all(step.finish(start) <= step.deadline for step, start in pairs)
 
 
 def collide(a: int, b: int, c: int, d: int) -> bool:
@@ -184,7 +180,7 @@ def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
 def _closure_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
     arcs = []
     steps = network.steps
-    for closure in network.closures:
+    for closure in network.undecided:
         k = closure.by
         opens = closure.lag.after(steps[k].finish(starts[k]))
         for j in closure.others:

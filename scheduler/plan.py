@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from scheduler.model import Job, Link, Plan, PlannedTask, Wait
-from scheduler.network import Arc, Closure, Network
+from scheduler.network import Network
 from scheduler.passes import (
     Starts,
     ceilings,
@@ -17,6 +17,7 @@ from scheduler.passes import (
 from scheduler.quantities import show_duration, show_temperature
 from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
 from scheduler.solve import Solution
+from scheduler.steps import Arc, Closure
 from scheduler.visits import on_site
 from scheduler.wording import listed
 
@@ -77,6 +78,7 @@ def _tasks(
             logic_float_minutes=loose[j] - starts[j],
             critical=late[j] == starts[j],
             because=reason(network, starts, j, bound[j]),
+            state=step.state,
         )
 
 

@@ -1,28 +1,69 @@
 """From a job to its plan: compile, solve, tell; or say which rules can't all hold."""
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
-from scheduler.model import Job, Plan
+from scheduler.model import Air, Job, Plan
 from scheduler.network import networks
 from scheduler.plan import make_plan
+from scheduler.setbacks import setbacks
 from scheduler.shopping.stock import stock_warnings
 from scheduler.solve import NORMAL, Effort, solve
+from scheduler.windows import Window, blamed, lifted, unkept
 
 
 def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
-    """The best plan of a job.
+    """The best plan of a job, made from now on where it is under way.
+
+    Windows that what happened has left no way to keep are lifted, and called out in the warnings.
 
     Raises:
         NoPlan: no plan can exist, with the rules that can't all hold.
     """
-    for network in networks(job):
+    missed = unkept(job)
+    while True:
+        try:
+            return _planned(job, missed, effort)
+        except NoPlan as no_plan:
+            more = blamed(job, no_plan.conflict) - missed
+            if not more:
+                raise
+            missed |= {min(more, key=lambda window: window.closes)}
+
+
+def _planned(job: Job, missed: Collection[Window], effort: Effort) -> Plan:
+    kept = lifted(job, missed)
+    for network in networks(kept):
         try:
             plan = make_plan(network, solve(network, effort))
         except Unsolved as unsolved:
             if unsolved.final:
                 break
             continue
-        return replace(plan, warnings=(*plan.warnings, *stock_warnings(job, plan)))
-    raise NoPlan(conflict(job))
+        warnings = *setbacks(network, missed), *plan.warnings, *stock_warnings(job, plan)
+        return replace(plan, warnings=warnings)
+    raise NoPlan(conflict(kept))
+
+
+def first_planned(job: Job, effort: Effort = NORMAL) -> Plan:
+    """The plan of the job's file alone: nothing logged, the air as supposed, its own start.
+
+    Raises:
+        NoPlan: as ``plan_job``.
+    """
+    return plan_job(as_filed(job), effort)
+
+
+def as_filed(job: Job) -> Job:
+    """The job as its file has it, whatever happened since."""
+    if job.past is None:
+        return job
+    start = job.start if job.past.start is None else job.past.start
+    rooms = {key: replace(room, air=_supposed(room.air)) for key, room in job.rooms.items()}
+    return replace(job, past=None, start=start, air=_supposed(job.air), rooms=rooms)
+
+
+def _supposed(air: Air) -> Air:
+    return replace(air, course=None)

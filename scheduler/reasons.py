@@ -1,14 +1,15 @@
 """Why each task starts when it does, the chain of those reasons, and the time along it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.clock import day_of
-from scheduler.hours import NEVER, subtract
+from scheduler.hours import NEVER, Spans, subtract
 from scheduler.model import Reason, ReasonKind, TimeSplit
-from scheduler.network import Arc, Network, Step
+from scheduler.network import Network
 from scheduler.passes import Starts, earliest_start, finish_of, point, release
 from scheduler.quantities import show_duration
+from scheduler.steps import Arc, Begun, Offset, Step
 from scheduler.wording import GLUE, READY, clock, day, listed
 
 
@@ -21,12 +22,15 @@ class Binding:
         released: when that let it start [UTC min], hours and air not yet counted.
         ready: when everything but people's other tasks let it start.
         kind: what it waited for last of all, hours and air counted in.
+        free: when the job let it start, though it did not: before ``released`` where the present
+            holds it, before its start where it has begun.
     """
 
     arc: Arc | None
     released: int
     ready: int
     kind: ReasonKind
+    free: int
 
 
 def bindings(
@@ -50,7 +54,9 @@ def _binding(
     network: Network, site: Network, starts: Starts, step: Step, arcs: Sequence[Arc]
 ) -> Binding:
     start = starts[step.index]
-    floor = max(network.job.start, step.task.not_before or network.job.start)
+    if isinstance(step, Begun):
+        return _behind(network, starts, step, "log")
+    floor = max(network.job.now, step.not_before)
     released = [(_start_bound(network, arc, starts), arc) for arc in arcs]
 
     def holds(bound: int) -> bool:
@@ -62,11 +68,43 @@ def _binding(
         tight = [(bound, arc) for bound, arc in tight if arc.kind != "window"]
     ready = max([floor, *(bound for bound, arc in released if arc.kind != "people")])
     if not tight or max(bound for bound, _ in tight) <= floor:
-        kind: ReasonKind = "start" if floor == network.job.start else "date"
-        return Binding(None, floor, ready, _kind(step, floor, start, kind))
+        kind: ReasonKind = "start" if floor == network.job.now else "date"
+        kind = _kind(step, floor, start, kind)
+        if floor > step.not_before and network.job.past is not None:
+            return _behind(network, starts, step, kind)
+        return Binding(None, floor, ready, kind, floor)
     latest_bound = max(bound for bound, _ in tight)
     arc = next(arc for bound, arc in tight if bound == latest_bound)
-    return Binding(arc, latest_bound, ready, _kind(step, latest_bound, start, arc.kind))
+    kind = _kind(step, latest_bound, start, arc.kind)
+    return Binding(arc, latest_bound, ready, kind, latest_bound)
+
+
+def _behind(network: Network, starts: Starts, step: Step, kind: ReasonKind) -> Binding:
+    """What let a task start that has begun, or that nothing holds but the present.
+
+    It is the last of the links and the people that came free for it, as they were logged.
+    """
+    since = step.begun if isinstance(step, Begun) else network.job.now
+    came = [(_start_bound(network, arc, starts), arc) for arc in _history(network, starts, step)]
+    came = [(bound, arc) for bound, arc in came if bound <= since]
+    ready = max((bound for bound, arc in came if arc.kind != "people"), default=network.job.start)
+    if not came:
+        return Binding(None, since, ready, kind, network.job.start)
+    free = max(bound for bound, _ in came)
+    return Binding(next(arc for bound, arc in came if bound == free), since, ready, kind, free)
+
+
+def _history(network: Network, starts: Starts, step: Step) -> Iterator[Arc]:
+    """From tasks begun to another: its links, and those of its people."""
+    begun = [other for other in network.steps if isinstance(other, Begun) and other is not step]
+    known = {other.index for other in begun}
+    for arc in (*network.gone, *network.arcs):
+        if arc.after == step.index and arc.before in known and arc.kind != "window":
+            yield arc
+    for who in step.task.who if step.task.work else ():
+        for other in begun:
+            if who in other.task.who and other.task.work:
+                yield Arc(other.index, "finish", step.index, "start", Offset(0), "people", who=who)
 
 
 def _start_bound(network: Network, arc: Arc, starts: Starts) -> int:
@@ -94,10 +132,12 @@ def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind
 
 def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason:
     """The binding reason of a start, in words."""
-    arc, kind = binding.arc, binding.kind
+    step, zone = network.steps[j], network.job.timezone
+    if isinstance(step, Begun):
+        return Reason("log", _as_logged(step, zone))
+    arc, kind = _holding(binding), binding.kind
     before = None if arc is None else network.steps[arc.before].task
     released = _released(network, starts, binding)
-    step, zone = network.steps[j], network.job.timezone
     who = listed(step.task.who)
     last = {
         "hours": f"{who or 'the work'}: next hours {_at(starts[j], zone)}",
@@ -113,13 +153,25 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
     )
 
 
+def _as_logged(step: Begun, zone: str) -> str:
+    if step.state == "done":
+        return f"done {_at(step.end, zone)}, as logged"
+    return f"begun {_at(step.begun, zone)}, as logged"
+
+
+def _holding(binding: Binding) -> Arc | None:
+    """What holds the start; nothing of what came before does where the present does."""
+    return binding.arc if binding.free == binding.released else None
+
+
 def _released(network: Network, starts: Starts, binding: Binding) -> str:
     """What let a task start, and when; nothing where only its hours or the air did."""
-    arc, zone = binding.arc, network.job.timezone
+    arc, zone = _holding(binding), network.job.timezone
     if arc is None:
-        if binding.released > network.job.start:
+        if binding.released > network.job.now:
             return f"not before {_at(binding.released, zone)}"
-        return "the job starts" if binding.kind == "start" else ""
+        begins = "the job starts" if network.job.past is None else "nothing holds it any more"
+        return begins if binding.kind == "start" else ""
     at = _at(release(network, arc, starts), zone)
     before, after = network.steps[arc.before].task.name, network.steps[arc.after].task.name
     if arc.kind == "window":
@@ -180,6 +232,7 @@ def time_split(
         binding, step = bound[j], network.steps[j]
         split.worked(step, starts[j], stood_ready)
         split.idle(step, binding.released)
+        split.slipped(step, binding.free)
         stood_ready = NEVER
         if binding.arc is None:
             split.rest("dates")
@@ -222,11 +275,21 @@ class _Split:
 
     def idle(self, step: Step, since: int) -> None:
         """Minutes in which a task can't be worked on: the air is wrong, or nobody is there."""
+        self._off(step, since, {"air": subtract(step.present, step.workable)})
+
+    def slipped(self, step: Step, since: int) -> None:
+        """Minutes in which nobody did a task though nothing but hours and air kept them from it."""
+        bad_air = subtract(step.present, step.workable)
+        self._off(step, since, {"air": bad_air, "dates": step.workable})
+
+    def _off(self, step: Step, since: int, kinds: Mapping[str, Spans]) -> None:
+        since = max(since, self.start)
         if since >= self.cursor:
             return
         otherwise = "outside_hours" if step.task.who else "air"  # too short a while of good air
-        bad_air = subtract(step.present, step.workable).within(max(since, self.start), self.cursor)
-        for start, end in reversed(bad_air):
+        cursor = self.cursor
+        parts = ((*p, kind) for kind, free in kinds.items() for p in free.within(since, cursor))
+        for start, end, kind in sorted(parts, reverse=True):
             self.take(end, otherwise)
-            self.take(start, "air")
+            self.take(start, kind)
         self.take(since, otherwise)

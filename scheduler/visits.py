@@ -36,38 +36,47 @@ def least_visits(network: Network, early: Starts, late: Starts) -> int:
     """A number of visits that no schedule with starts in ``[early, late]`` is under."""
     return sum(
         max(
-            _forced_days(network, members, early, late),
-            _days_of_work(network, person, members, early, late),
+            len(_forced_days(network, members, early, late)),
+            _days_gone(network, members) + _days_of_work(network, person, members, early, late),
         )
         for person, members in network.visitors.items()
         if members
     )
 
 
-def _forced_days(network: Network, members: Sequence[int], early: Starts, late: Starts) -> int:
-    """Days that some task can't do without: it starts on that day wherever it starts."""
+def _forced_days(
+    network: Network, members: Sequence[int], early: Starts, late: Starts
+) -> set[date]:
+    """Days that some task can't do without: it starts on that day wherever it starts, or has."""
     zone = network.job.timezone
-    forced = set()
+    forced = set(network.days_begun(members))
     for j in members:
         first, last = day_of(early[j], zone), day_of(late[j], zone)
         if first == last:
             forced.add(first)
-    return len(forced)
+    return forced
+
+
+def _days_gone(network: Network, members: Sequence[int]) -> int:
+    """Days before today on which the person came."""
+    today = day_of(network.job.now, network.job.timezone)
+    return sum(day < today for day in network.days_begun(members))
 
 
 def _days_of_work(
     network: Network, person: str, members: Sequence[int], early: Starts, late: Starts
 ) -> int:
-    """How many of the longest days the person's work fills."""
+    """How many of the longest days the person's work to come fills."""
     steps, zone = network.steps, network.job.timezone
     start, end = min(early[j] for j in members), max(steps[j].finish(late[j]) for j in members)
+    start = max(start, network.job.now)
     hours: Spans = intersect(network.hours[person], spans([(start, end)]))
     count = network.job.people[person].count
     lengths = sorted(
         (sum(b - a for a, b in hours.within(*day)) for day in days_of(hours, zone).values()),
         reverse=True,
     )
-    work, days = sum(steps[j].task.work for j in members), 0
+    work, days = sum(steps[j].load for j in members), 0
     while work > 0 and days < len(lengths):
         work -= count * lengths[days]
         days += 1

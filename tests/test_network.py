@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from scheduler.clock import DAY, HOUR
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Job, Task
-from scheduler.network import Network, Step, compile_job, days_of, horizon, on_days, presence
+from scheduler.network import Network, compile_job, days_of, horizon, on_days, presence
+from scheduler.steps import Step
 from tests.support.examples import examples
 from tests.support.planned import at, read, wall
 

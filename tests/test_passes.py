@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scheduler.clock import HOUR
 from scheduler.hours import spans
 from scheduler.model import Air, End, Job, Person, Task
-from scheduler.network import Arc, Closure, Network, Offset, Step, compile_job, horizon
+from scheduler.network import Network, compile_job, horizon
 from scheduler.passes import (
     ceilings,
     collide,
@@ -23,6 +23,7 @@ from scheduler.passes import (
     point,
 )
 from scheduler.progress import Progress, Ready
+from scheduler.steps import Arc, Closure, Offset, Step
 from tests.support.examples import examples
 from tests.support.planned import planned, read
 

@@ -12,9 +12,10 @@ from functools import cached_property
 from scheduler.clock import day_of
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import End, Job, Plan, Task
-from scheduler.network import Arc, Network, Step
+from scheduler.network import Network
 from scheduler.passes import latest_start, point
 from scheduler.ready.verdict import Finding, FindingKind
+from scheduler.steps import Arc, Step
 from scheduler.wording import dated, moment, tidy
 
 First = Callable[[int], int]

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 from scheduler.hours import NEVER
 from scheduler.model import Product
-from scheduler.network import Arc
 from scheduler.passes import earliest_start, point
 from scheduler.ready.case import Case, First, Rule
 from scheduler.ready.words import air_words
+from scheduler.steps import Arc
 from scheduler.wording import READY, duration
 
 _PATIENCE = 10_000  # starts tried for one that a follower can keep up with

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.network import Closure
 from scheduler.ready.case import Block, Case, Rule, ahead, out_of
 from scheduler.ready.verdict import FindingKind
+from scheduler.steps import Closure
 from scheduler.wording import READY
 
 

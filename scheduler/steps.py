@@ -1,0 +1,240 @@
+"""A task compiled: when it may be worked on, and what links it to others, as monotone maps."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+from scheduler.hours import NEVER, Spans, intersect, spans
+from scheduler.model import Actual, End, Link, ReasonKind, State, Task
+from scheduler.progress import Ready
+
+
+class Lag(Protocol):
+    """A monotone map from the earliest moment of one end to that of another."""
+
+    def after(self, minute: int, /) -> int:
+        """The earliest moment that follows from ``minute``."""
+
+    def before(self, minute: int, /) -> int:
+        """The latest moment from which no more than ``minute`` follows."""
+
+
+@dataclass(frozen=True)
+class Offset:
+    """A fixed number of elapsed minutes, negative for a lead or a window."""
+
+    minutes: int
+
+    def after(self, minute: int) -> int:
+        """``minutes`` later."""
+        return min(minute + self.minutes, NEVER)
+
+    def before(self, minute: int) -> int:
+        """``minutes`` earlier."""
+        return minute - self.minutes
+
+
+@dataclass(frozen=True)
+class Step:
+    """A task compiled: when it may be worked on, and the four maps between its start and finish.
+
+    ``present`` are the minutes in which all of its people are in their hours; ``workable`` those
+    of them in which the air is within the product's limits; ``starts`` the minutes at which it may
+    start so that it can be finished, too, and of those only the ones in ``only``, if given.
+    """
+
+    index: int
+    task: Task
+    present: Spans
+    workable: Spans
+    only: Spans | None = None
+
+    @property
+    def state(self) -> State:
+        """How far the task is."""
+        return "open"
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """The people it holds from its start to its finish; a milestone holds nobody."""
+        return self.task.who if self.task.work else ()
+
+    @property
+    def load(self) -> int:
+        """The minutes of their hours that it takes."""
+        return self.task.work
+
+    @property
+    def not_before(self) -> int:
+        """The first minute that its own date allows."""
+        return -NEVER if self.task.not_before is None else self.task.not_before
+
+    @property
+    def deadline(self) -> int:
+        """The minute by which it must be finished."""
+        return NEVER if self.task.must_finish_by is None else self.task.must_finish_by
+
+    @cached_property
+    def starts(self) -> Spans:
+        """The minutes at which the task may start."""
+        starts = self._finishing()
+        return starts if self.only is None else intersect(starts, self.only)
+
+    def _finishing(self) -> Spans:
+        work, free = self.task.work, self.workable
+        if work == 0:
+            return free
+        if self.task.split:
+            return spans(free.within(-NEVER, free.minute(free.total - work) + 1))
+        return spans((start, end - work + 1) for start, end in free if end - start >= work)
+
+    def first(self, minute: int) -> int:
+        """The first start at or after ``minute``; ``NEVER`` if none."""
+        return self.starts.next(minute)
+
+    def finish(self, start: int) -> int:
+        """The finish of a start: the end of the last worked minute."""
+        work = self.task.work
+        if work == 0 or not self.task.split:
+            return start + work
+        return self.workable.minute(self.workable.count(start) + work - 1) + 1
+
+    def last_start(self, finish: int) -> int:
+        """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
+        work = self.task.work
+        if work == 0 or not self.task.split:
+            return self.starts.last(finish - work)
+        return self.starts.last(self.workable.minute(self.workable.count(finish) - work))
+
+    def first_start(self, finish: int) -> int:
+        """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""
+        work = self.task.work
+        if work == 0 or not self.task.split:
+            return self.first(finish - work)
+        return self.first(self.workable.minute(max(self.workable.count(finish - 1) - work + 1, 0)))
+
+    def sessions(self, start: int) -> tuple[tuple[int, int], ...]:
+        """The spans worked when it starts at ``start``; a milestone has none."""
+        if self.task.work == 0:
+            return ()
+        return self.workable.within(start, self.finish(start))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Begun(Step):
+    """A task done or running: its start is a fact, and so is its finish, or it follows from that.
+
+    Dates that a file gives it bind it no more.
+
+    Args:
+        begun: its start.
+        end: its finish; ``NEVER`` where the hours left don't bring it.
+        parts: the spans in which it is worked on.
+        state: done or running.
+        hands: the people it still holds.
+        load: the minutes of their hours that it still takes.
+        overdue: whether it should be done by now, and nobody said so.
+    """
+
+    begun: int
+    end: int
+    parts: tuple[tuple[int, int], ...]
+    state: State = "done"
+    hands: tuple[str, ...] = ()
+    load: int = 0
+    overdue: bool = False
+
+    @property
+    def not_before(self) -> int:
+        """No date holds it any more."""
+        return -NEVER
+
+    @property
+    def deadline(self) -> int:
+        """No date holds it any more."""
+        return NEVER
+
+    def _finishing(self) -> Spans:
+        return spans([(self.begun, self.begun + 1)] if self.end < NEVER else [])
+
+    def finish(self, start: int) -> int:
+        """The finish, whatever the start."""
+        return self.end
+
+    def last_start(self, finish: int) -> int:
+        """The start, if it is finished by ``finish``; else ``-NEVER``."""
+        return self.begun if self.end <= finish else -NEVER
+
+    def first_start(self, finish: int) -> int:
+        """The start, if it is not finished before ``finish``; else ``NEVER``."""
+        return self.begun if self.end >= finish else NEVER
+
+    def sessions(self, start: int) -> tuple[tuple[int, int], ...]:
+        """The spans in which it was worked on, and will be."""
+        return self.parts
+
+
+STILL_TO_GO = 15
+"""Minutes supposed to be left of a task whose time is up, where nobody said that it is done."""
+
+
+def begun(step: Step, known: Actual, now: int) -> Begun:
+    """A task done or running, as it was logged.
+
+    What is running goes on from ``now`` with the work that the workable minutes since its start
+    have left; what may not split is taken to have gone on since its start.
+    """
+    if known.finished is None:
+        return _running(step, known, now)
+    start, end = known.started or known.finished, known.finished
+    parts = ((start, end),) if start < end else ()
+    return Begun(
+        step.index, step.task, step.present, step.workable,
+        begun=start, end=end, parts=parts,
+    )  # fmt: skip
+
+
+def _running(step: Step, known: Actual, now: int) -> Begun:
+    assert known.started is not None  # else it is open
+    start, free = known.started, step.workable
+    gone_on = step.task.work == 0 or not step.task.split
+    left = step.task.work - (now - start if gone_on else free.count(now) - free.count(start))
+    to_go = left if left > 0 else STILL_TO_GO
+    end = now + to_go if gone_on else min(free.minute(free.count(now) + to_go - 1) + 1, NEVER)
+    rest = [(now, end)] if gone_on else free.within(now, end)
+    return Begun(
+        step.index, step.task, step.present, step.workable,
+        state="running", begun=start, end=end, parts=tuple(spans([(start, now), *rest])),
+        hands=step.hands, load=_held(step, now, end), overdue=left <= 0,
+    )  # fmt: skip
+
+
+def _held(step: Step, now: int, end: int) -> int:
+    """How much of its people's hours a running task still takes [min]."""
+    return step.present.count(end) - step.present.count(now) if step.hands else 0
+
+
+@dataclass(frozen=True)
+class Arc:
+    """``to`` of step ``after`` comes no earlier than ``lag`` after ``of`` of step ``before``."""
+
+    before: int
+    of: End
+    after: int
+    to: End
+    lag: Lag
+    kind: ReasonKind
+    link: Link | None = None
+    stage: str | None = None
+    who: str | None = None
+
+
+@dataclass(frozen=True)
+class Closure:
+    """While ``by`` runs and until its product reaches ``stage``, none of ``others`` may run."""
+
+    by: int
+    others: tuple[int, ...]
+    lag: Ready
+    stage: str
+    kind: ReasonKind
