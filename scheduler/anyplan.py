@@ -15,7 +15,7 @@ from scheduler.branching import TooMany, fitting
 from scheduler.clock import DAY
 from scheduler.firstplan import first_plan
 from scheduler.hours import NEVER
-from scheduler.network import Arc, Network, Offset
+from scheduler.network import Network
 from scheduler.parts import (
     Stretch,
     ahead,
@@ -40,6 +40,7 @@ from scheduler.passes import (
     point,
     release,
 )
+from scheduler.steps import Arc, Begun, Offset, Step
 
 _FEW = 3
 """Steps up to which a part is settled at once by taking orders in turn."""
@@ -156,7 +157,7 @@ class _Parts:
     def _check_knot(self, knot: Sequence[int]) -> None:
         """A knot must have a plan by itself; one without any in times to come can't wait."""
         alone = part(self.network, knot)
-        dated = any(step.task.must_finish_by is not None for step in alone.steps)
+        dated = any(map(_is_dated, alone.steps))
         try:
             if not dated and any(search(alone, s, self.effort) for s in once_settled(alone)):
                 return
@@ -217,10 +218,15 @@ class _Parts:
         return max(done, settled(self.network.job), *waits)
 
 
+def _is_dated(step: Step) -> bool:
+    """Whether a step can't be put off for as long as one likes."""
+    return isinstance(step, Begun) or step.deadline < NEVER
+
+
 def orders_given(network: Network) -> Iterator[Arc]:
     """The orders of steps and closed rooms that links or waits without end leave no choice in."""
     graph, first = sequence(network), floors(network)
-    for closure in network.closures:
+    for closure in network.undecided:
         k, lag = closure.by, closure.lag
         if first[k] >= NEVER:
             continue

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, permutations
 
 from scheduler.bound import Bounds
-from scheduler.network import Arc, Network, Offset
+from scheduler.network import Network
 from scheduler.passes import (
     Starts,
     collide,
@@ -19,6 +19,7 @@ from scheduler.passes import (
     latest,
     release,
 )
+from scheduler.steps import Arc, Offset
 
 _CHOICES = 300
 """Choices after which the search gives up."""
@@ -104,7 +105,7 @@ def clashes(network: Network, starts: Starts) -> Iterator[Orders]:
     for person, members in network.crews.items():
         yield from _people_clash(network, person, members, starts)
     steps = network.steps
-    for closure in network.closures:
+    for closure in network.undecided:
         k = closure.by
         opens = closure.lag.after(steps[k].finish(starts[k]))
         for j in closure.others:

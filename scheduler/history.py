@@ -33,7 +33,7 @@ def as_it_stands(job: Job, log: Log, now: int) -> Job:
     begun = {task: _begun(job, task, what, start) for task, what in known.items()}
     moment = max((now, *(event.at for event in log.events)))
     planned = job.start if start < job.start else None
-    return replace(job, start=start, past=Past(moment, begun, delivered, planned))
+    return replace(job, start=start, past=Past(moment, begun, delivered, start=planned))
 
 
 def _moments(what: Actual) -> Iterable[int]:

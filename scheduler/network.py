@@ -18,7 +18,7 @@ import networkx as nx
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
 from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
-from scheduler.model import Dated, Job, Person, ReasonKind, Task
+from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
 from scheduler.steps import Arc, Begun, Closure, Lag, Offset, Step, begun
 
@@ -49,23 +49,11 @@ class Network:
 
     @cached_property
     def crews(self) -> Mapping[str, tuple[int, ...]]:
-        """The steps that each person works on; those that hold nobody are left out.
-
-        Of steps begun there are no more than the person's ``count``, those that go on longest: if
-        more were begun, that is so, and no rule mends it.
-        """
+        """The steps that each person works on; those that hold nobody are left out."""
         return {
-            person.id: tuple(sorted((*self._open(person.id), *self._running(person))))
-            for person in self.job.people.values()
+            person: tuple(step.index for step in self.steps if person in step.hands)
+            for person in self.job.people
         }
-
-    def _open(self, person: str) -> Iterator[int]:
-        return (s.index for s in self.steps if person in s.hands and not isinstance(s, Begun))
-
-    def _running(self, person: Person) -> Iterator[int]:
-        held = [s for s in self.steps if isinstance(s, Begun) and person.id in s.hands]
-        longest = sorted(held, key=lambda step: (-step.end, step.index))
-        return (step.index for step in longest[: person.count])
 
     @cached_property
     def undecided(self) -> tuple[Closure, ...]:
@@ -159,7 +147,7 @@ def compile_job(job: Job, end: int) -> Network:
         raise ValueError(ring_in_words(found[0]))
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
-    steps = tuple(_step(job, i, task, hours, end) for i, task in enumerate(job.tasks))
+    steps = _with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
     closures = tuple(_closures(job, end))
     links = [arc for step in steps if step.state == "open" for arc in _arcs(job, step, end)]
     gone = [arc for step in steps if step.state != "open" for arc in _arcs(job, step, end)]
@@ -179,6 +167,21 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
     if job.actual(task.id).state == "open":
         return Step(index, task, present, workable, spans([(job.now, NEVER)]))
     return begun(Step(index, task, present, workable), job.actual(task.id), job.now)
+
+
+def _with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:
+    """The steps, with no more running ones to hold a person than there are of them.
+
+    Those that go on longest do. If more were begun, that is so, and no rule mends it.
+    """
+    steps = list(steps)
+    for person in job.people.values():
+        held = [step for step in steps if isinstance(step, Begun) and person.id in step.hands]
+        held.sort(key=lambda step: -step.end)
+        for step in held[person.count :]:
+            hands = tuple(who for who in step.hands if who != person.id)
+            steps[step.index] = replace(step, hands=hands)
+    return tuple(steps)
 
 
 def _ready(job: Job, task: Task, stage: str, end: int) -> Ready:

@@ -17,8 +17,9 @@ import networkx as nx
 from scheduler.clock import DAY, HOUR, day_end, day_of, day_start
 from scheduler.hours import NEVER, intersect, spans
 from scheduler.model import Job, Person, Weekly
-from scheduler.network import Network, Step, horizon
+from scheduler.network import Network, horizon
 from scheduler.passes import Starts, ceilings, latest
+from scheduler.steps import Begun, Step
 
 _WEEK = 7 * DAY
 
@@ -62,6 +63,7 @@ def part(network: Network, members: Collection[int]) -> Network:
             for closure in network.closures
             if closure.by in new and (others := tuple(new[j] for j in closure.others if j in new))
         ),
+        gone=(),
     )
 
 
@@ -155,10 +157,15 @@ def _stretch(network: Network, start: int, end: int) -> Stretch | None:
         first = min(top[j], step.starts.last(end - 1))
         reach = latest(network, network.arcs, network.end, [*top[:j], first, *top[j + 1 :]])
         late = [max(pair) for pair in zip(late, reach or late, strict=True)]
-    early = tuple(step.first(max(start, step.task.not_before or start)) for step in network.steps)
+    early = tuple(_first(step, start) for step in network.steps)
     if any(a > b for a, b in zip(early, late, strict=True)):
         return None
     return Stretch(early, tuple(late))
+
+
+def _first(step: Step, start: int) -> int:
+    """The first start from a minute on; of what has begun, its own."""
+    return step.begun if isinstance(step, Begun) else step.first(max(start, step.not_before))
 
 
 def _period(job: Job) -> int:

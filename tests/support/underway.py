@@ -27,5 +27,10 @@ def happened(job: Job, now: str, *lines: str) -> Job:
     for line in lines:
         day, clock, kind, of = line.split()
         assert kind in {"started", "done", "passed", "failed", "delivered"}
-        events.append(Event(at(f"{day} {clock}", zone), kind, of))  # type: ignore[arg-type]
-    return as_it_stands(job, Log(tuple(sorted(events, key=lambda e: e.at))), at(now, zone))
+        events.append(Event(_at(f"{day} {clock}", zone), kind, of))  # type: ignore[arg-type]
+    return as_it_stands(job, Log(tuple(sorted(events, key=lambda e: e.at))), _at(now, zone))
+
+
+def _at(wall: str, zone: str) -> int:
+    day, clock = wall.split()
+    return at(f"{day} {clock:0>5}", zone)
