@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 
 from scheduler.hours import NEVER, Spans
-from scheduler.network import Step
 from scheduler.progress import Minutes
+from scheduler.steps import Step
 
 
 class ManyMinutes:

@@ -15,13 +15,14 @@ import numpy as np
 
 from scheduler.hours import NEVER
 from scheduler.model import Conditions, Plan, Stage
-from scheduler.network import Arc, Network
+from scheduler.network import Network
 from scheduler.odds.luck import Luck, Seed, failures_of
 from scheduler.odds.many import ManySteps
 from scheduler.odds.roomair import STRETCH, Clockwork, Given, RoomAir
 from scheduler.oddsfile import Odds
 from scheduler.passes import order_arcs, release
 from scheduler.progress import Flags, Minutes, Progress, Ready, Reals
+from scheduler.steps import Arc
 
 LOT = 2_500
 """Runs made at once: bounds the memory."""
