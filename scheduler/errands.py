@@ -41,7 +41,7 @@ def job_now(path: str, now: str | None) -> "tuple[Job, int]":
         path: of the job file, or ``STDIN``; its log is the file beside it.
         now: what to take for the present moment, if not the clock.
     """
-    from scheduler.history import as_it_stands
+    from scheduler.history import in_its_air, with_past
     from scheduler.log.checks import sound
     from scheduler.log.reading import cut_off_in_words, read_log
 
@@ -51,9 +51,11 @@ def job_now(path: str, now: str | None) -> "tuple[Job, int]":
     if beside is None or not beside.exists():
         return job, moment
     file = read_log(read_log_file(beside), str(beside))
-    for remark in cut_off_in_words(file):
+    log = sound(file, job)
+    stands, notes = in_its_air(with_past(job, log, moment), log, moment)
+    for remark in (*cut_off_in_words(file), *notes):
         tell(remark)
-    return as_it_stands(job, sound(file, job), moment), moment
+    return stands, moment
 
 
 def log_beside(path: str) -> Path:

@@ -3,27 +3,57 @@
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import reduce
+from typing import TYPE_CHECKING
 
 from scheduler.clock import DAY
 from scheduler.hours import Spans, hours_of, intersect
 from scheduler.model import Actual, Event, Job, Log, Past, Task
 
+if TYPE_CHECKING:
+    from scheduler.forecast import Forecast
+
 _BACK = 90 * DAY  # how far the hours of people are counted back for a start that nobody wrote down
 _NOTHING = Actual()
 
 
-def as_it_stands(job: Job, log: Log, now: int) -> Job:
-    """The job with what is known of its tasks; the job itself where nothing is logged.
+def as_it_stands(job: Job, log: Log, now: int, forecast: "Forecast | None" = None) -> Job:
+    """The job with its past, in the air as it was read and as it is foreseen from that.
 
     Args:
         job: as its file has it.
         log: of this job; what it says of tasks that the job lacks counts for nothing.
         now: the present moment [UTC min]; where something happened later, it is that moment.
+        forecast: of the air.
 
     Returns:
-        The job with its ``past``; it starts with the first thing that was done for it, where that
-        was before the start in the file.
+        The job itself where nothing is logged and nothing forecast. Else the job with its ``past``
+        and with the ``course`` of its air; it starts with the first thing that was done for it,
+        where that was before the start in the file.
     """
+    return in_its_air(with_past(job, log, now), log, now, forecast)[0]
+
+
+def in_its_air(
+    job: Job, log: Log, now: int, forecast: "Forecast | None" = None
+) -> tuple[Job, tuple[str, ...]]:
+    """The job in the air as read and foreseen, and how that came about, in words.
+
+    Args:
+        job: with its past, if it has one.
+        log: of this job; here its readings count.
+        now: the present moment [UTC min].
+        forecast: of the air.
+    """
+    if not log.readings and forecast is None:
+        return job, ()
+    from scheduler.readings import laid_over
+
+    past = replace(job.past or Past(now), readings=log.readings)
+    return laid_over(replace(job, past=past), log.readings, past.now, forecast)
+
+
+def with_past(job: Job, log: Log, now: int) -> Job:
+    """The job with what is known of its tasks, in the air as supposed; as ``as_it_stands``."""
     if not log.events and not log.readings:
         return job
     delivered = {event.of: event.at for event in log.events if event.kind == "delivered"}

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from scheduler.clock import DAY
 from scheduler.history import as_it_stands
-from scheduler.model import Actual, Event, EventKind, Job, Log, Reading
+from scheduler.model import Actual, Event, EventKind, Job, Log, Past, Reading
 from tests.support.examples import examples
 from tests.support.planned import at, read
 
@@ -60,9 +60,12 @@ def test_where_nothing_is_logged_the_job_is_as_its_file_has_it() -> None:
 
 
 def test_a_reading_alone_makes_a_past() -> None:
-    past = as_it_stands(JOB, Log(readings=(Reading(NOW - DAY, None, 18.0, None),)), NOW).past
-    assert past is not None
-    assert (past.now, past.actual, past.delivered) == (NOW, {}, {})
+    reading = Reading(NOW - DAY, None, 12.0, None)
+    job = as_it_stands(JOB, Log(readings=(reading,)), NOW)
+    assert job.past == Past(NOW, readings=(reading,))
+    # What was read is the air of the job from then on, and before that nothing is known.
+    assert job.air.course is not None
+    assert (job.air.course.minutes[0], job.air.course.temperatures[0]) == (NOW - DAY, 12.0)
 
 
 def test_what_was_done_keeps_its_real_times() -> None:

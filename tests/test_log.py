@@ -589,3 +589,22 @@ def test_an_empty_log_changes_no_byte(log: Log, command: str) -> None:
     without = log.run(command, str(log.job), "--now", NOW)
     log.file.write_text("# nothing yet\n", "utf-8")
     assert log.run(command, str(log.job), "--now", NOW) == without
+
+
+def test_cold_air_that_was_read_moves_the_next_coat(log: Log) -> None:
+    for task, at in (("goods", "fri 17:00"), ("pan", "fri 18:00")):
+        log(task, "done", "--at", at)
+    for hour in range(8, 13):
+        log("air", "50 F 80 %", "--room", "shower", "--at", f"{hour}:00")
+    # By the drying law 62 F and 55 % take 193 min, as above, and 50 F and 80 % take
+    # 120 min * (2.77 * 0.50**0.9) / (1.23 * 0.20**0.9) = 616 min. The air was read until noon.
+    said = log("coat-1", "done", "--at", "8:00")
+    ready = re.search(r"ready to recoat not before Sat 16 Jan (\d\d:\d\d)", said)
+    assert ready is not None
+    assert "15:00" < ready[1] < "18:16"
+    ended = log.run("plan", str(log.job), "--now", NOW)
+    assert ended.code == 0
+    assert (
+        "shower: air as read 5 times from Sat 16 Jan 08:00 to Sat 16 Jan 12:00; then as supposed"
+        in (" ".join(ended.err.split()))
+    )

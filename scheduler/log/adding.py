@@ -43,7 +43,9 @@ def added(content: bytes, name: str, job: Job, asked: Asked, clock: int) -> Adde
         return Added(b"", (f"{already}; nothing was written", *_remarks(file, standing, job)))
     line = _line(file, job, what, asked.note, clock)
     new = folded((*file.lines, line))
-    return Added(_grown(content, [line]), (*meaning(job, new, line), *_remarks(file, new, job)))
+    return Added(
+        _grown(content, [line]), (*meaning(job, new, line, asked.now), *_remarks(file, new, job))
+    )
 
 
 def added_readings(

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from scheduler.clock import DAY
-from scheduler.history import as_it_stands
+from scheduler.history import in_its_air, with_past
 from scheduler.hours import NEVER
 from scheduler.log.folding import Standing
 from scheduler.log.lines import Line, Undone, Unread
@@ -16,13 +16,14 @@ from scheduler.wording import READY, counted, dated
 _FARTHEST = 60 * DAY  # how far a wait is followed
 
 
-def meaning(job: Job, standing: Standing, line: Line) -> tuple[str, ...]:
+def meaning(job: Job, standing: Standing, line: Line, now: int) -> tuple[str, ...]:
     """What a line says and what follows from it, a sentence or two each.
 
     Args:
         job: as its file has it.
         standing: how the log stands with that line.
         line: the newest one.
+        now: the present moment [UTC min].
     """
     match line.said:
         case Reading():
@@ -36,7 +37,7 @@ def meaning(job: Job, standing: Standing, line: Line) -> tuple[str, ...]:
             said = f"'{of}' is there since {at}" if there else f"'{of}' is not there after all"
             return (said, *_brought(job, standing, of))
         case Undone(of=of) | Event(of=of):
-            return tuple(_of_task(job, standing, of, line))
+            return tuple(_of_task(job, standing, line, of, now))
 
 
 def _reading(job: Job, read: Reading) -> str:
@@ -53,7 +54,7 @@ def _average(job: Job, air: Air) -> str:
 
 def _brought(job: Job, standing: Standing, of: str) -> Iterator[str]:
     """The tasks that deliver something and are done by that."""
-    past = as_it_stands(job, standing.log, job.start).past
+    past = with_past(job, standing.log, job.start).past
     for task in job.tasks:
         if past and of in task.delivers and task.id in past.actual:
             finished = past.actual[task.id].finished
@@ -61,8 +62,9 @@ def _brought(job: Job, standing: Standing, of: str) -> Iterator[str]:
                 yield f"So {named(job, task.id)} is done since {dated(finished, job.timezone)}"
 
 
-def _of_task(job: Job, standing: Standing, of: str, line: Line) -> Iterator[str]:
-    past = as_it_stands(job, standing.log, job.start).past
+def _of_task(job: Job, standing: Standing, line: Line, of: str, now: int) -> Iterator[str]:
+    stands = with_past(job, standing.log, now)
+    past = stands.past
     if past is None or of not in past.actual or of not in job.task:
         yield f"{named(job, of)}: all that was logged of it is taken back"
         return
@@ -72,7 +74,8 @@ def _of_task(job: Job, standing: Standing, of: str, line: Line) -> Iterator[str]
         begun = standing.attempt(of).get("started", line).at
         yield from _out_of_order(job, task, past.actual, begun)
     if known.finished is not None:
-        yield from _waits(job, task, known.finished)
+        in_air, _ = in_its_air(stands, standing.log, now)
+        yield from _waits(in_air, task, known.finished)
 
 
 def _stands(job: Job, task: Task, known: Actual) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from scheduler.clock import day_of
-from scheduler.history import as_it_stands
+from scheduler.history import with_past
 from scheduler.layout import Entry, Section, laid_out
 from scheduler.log.folding import Standing, folded
 from scheduler.log.lines import Line
@@ -41,7 +41,7 @@ def log_text(job: Job, file: LogFile, now: int, width: int) -> str:
 
 
 def _so_far(job: Job, standing: Standing, now: int) -> Iterator[Entry]:
-    past = as_it_stands(job, standing.log, now).past
+    past = with_past(job, standing.log, now).past
     if past is None:
         yield Entry("", NOTHING_YET)
         return
