@@ -53,14 +53,15 @@ class Deviation:
         return np.asarray(direction * np.sqrt(np.maximum(size, 0.0)))
 
 
-def hourly(at: Minutes, values: Reals) -> Readings:
+def hourly(at: Minutes, values: Reals, remembered: int = REMEMBERED) -> Readings:
     """Readings as means of an hour each, of the last days only.
 
     Args:
         at: rising UTC minutes.
         values: deviations read then.
+        remembered: how far back from the last of them [min].
     """
-    late = at > at.max(initial=0) - REMEMBERED
+    late = at > at.max(initial=0) - remembered
     _, hour = np.unique(at[late] // HOUR, return_inverse=True)
     count = np.bincount(hour)
     middle = np.bincount(hour, at[late].astype(float)) / np.maximum(count, 1)

@@ -18,8 +18,10 @@ from scheduler.model import Air, Conditions, Job, Person, Plan, Task, Weekly
 from scheduler.network import Network
 from scheduler.odds.luck import Luck, Seed, is_flood_test, pert, three_points
 from scheduler.odds.many import ManyMinutes, ManySteps
+from scheduler.odds.outcome import Runs, Source
 from scheduler.odds.roomair import Clockwork, RoomAir
-from scheduler.odds.runs import Runs, Source, make_runs
+from scheduler.odds.runs import make_runs
+from scheduler.odds.stretches import stretches
 from scheduler.oddsfile import CERTAIN, Odds, Straying, StrayingAir, odds
 from scheduler.progress import ready
 from scheduler.ready import network_of
@@ -107,6 +109,11 @@ def test_a_task_in_many_runs_goes_as_it_does_in_one(split: bool) -> None:
 # ------------------------------------------------------------------ the air
 
 
+def room_air(air: Air, start: int, end: int, spread: StrayingAir, n: int) -> RoomAir:
+    draws = (np.random.default_rng(1), np.random.default_rng(2))
+    return RoomAir(stretches(air, ZONE, start, end), spread, n, draws)
+
+
 @pytest.mark.parametrize("law", ["drying", "hydration", "moisture-cure", "thick-drying"])
 def test_a_wait_in_air_that_strays_is_the_law_summed_up_minute_by_minute(law: str) -> None:
     """Against a plain sum over the minutes of each run's own air."""
@@ -115,23 +122,23 @@ def test_a_wait_in_air_that_strays_is_the_law_summed_up_minute_by_minute(law: st
     days, n = 30, 12
     end = START + days * 1440
     table = ready(stage, air, ZONE, START, end).progress
-    room = RoomAir(air, ZONE, START, end, odds().air, n, Seed(3), "bath")
+    room = room_air(air, START, end, odds().air, n)
     clockwork = Clockwork(law, at, room, table)
     since = START + np.arange(n) * 311
     reached = clockwork.reached(since, np.linspace(1500, 2500, n))
     for i in range(n):
         minutes = np.arange(int(since[i]), int(reached[i]))
         stretch = room.stretch(np.repeat(minutes[:, None], n, axis=1))[:, i]
-        t, rh = room.strayed(0, room.known)
+        t, rh = room.strayed(0, room.drawn)
         supposed = temperatures(air, minutes, ZONE)
-        strays = t[stretch, i] - room.planned[0][stretch]
+        strays = t[stretch, i] - room.planned.temperature[stretch]
         speed = laws.rate(law, supposed + strays, rh[stretch, i], at)
         assert speed.sum() == pytest.approx(np.linspace(1500, 2500, n)[i], rel=0.01)
 
 
 def test_air_strays_as_far_and_is_remembered_as_long_as_the_figures_say() -> None:
     spread = StrayingAir(temperature=Straying(strays=2.0, fades=1440), humidity=Straying())
-    room = RoomAir(Air(20.0, 0.5), "Etc/UTC", 0, 90 * 1440, spread, 4000, Seed(1), "x")
+    room = room_air(Air(20.0, 0.5), 0, 90 * 1440, spread, 4000)
     t, rh = room.strayed(0, 100)
     strayed = t - 20.0
     assert strayed.std() == pytest.approx(2.0, rel=0.03)
@@ -142,7 +149,7 @@ def test_air_strays_as_far_and_is_remembered_as_long_as_the_figures_say() -> Non
 
 def test_humidity_is_never_beyond_what_air_can_hold() -> None:
     spread = StrayingAir(temperature=Straying(), humidity=Straying(strays=0.3))
-    room = RoomAir(Air(20.0, 0.9), "Etc/UTC", 0, 9 * 1440, spread, 500, Seed(1), "x")
+    room = room_air(Air(20.0, 0.9), 0, 9 * 1440, spread, 500)
     _, rh = room.strayed(0, 30)
     assert rh.min() >= 0.0
     assert rh.max() == 1.0

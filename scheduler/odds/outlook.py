@@ -9,7 +9,8 @@ from scheduler.hours import NEVER
 from scheduler.model import Job, Plan
 from scheduler.network import Network
 from scheduler.odds.luck import three_points
-from scheduler.odds.runs import Progressed, Runs, Source, make_runs
+from scheduler.odds.outcome import Runs, Source
+from scheduler.odds.runs import Progressed, make_runs
 from scheduler.oddsfile import Odds, odds
 from scheduler.progress import Minutes, Reals
 
