@@ -35,6 +35,7 @@ from scheduler.errands import (
     write_table,
 )
 from scheduler.errors import BadFile, BadInput, ThenwaitError
+from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
 from scheduler.options import AsJson, JobFile, Now, Width
@@ -58,6 +59,7 @@ app = typer.Typer(
         "  thenwait log my-shower.yaml coat-1 done\n"
         "  thenwait odds examples/larch-row.yaml\n"
         "  thenwait shopping examples/larch-row.yaml\n"
+        "  thenwait faster examples/larch-row.yaml\n"
         "  thenwait products liquid-membrane"
     ),
     epilog=(
@@ -291,3 +293,5 @@ app.command(
     context_settings={"ignore_unknown_options": True},  # -2 C is a temperature
 )(log)
 app.command(short_help="How sure the finish is, and what that hangs on.")(odds)
+
+app.command(short_help="What would bring the finish forward.")(faster)

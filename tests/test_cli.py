@@ -72,6 +72,7 @@ def written(folder: Path, text: str, name: str = "job.yaml") -> Path:
         ("odds",),
         ("log",),
         ("shopping",),
+        ("faster",),
         ("products",),
         ("schema",),
     ],
@@ -422,6 +423,7 @@ def test_now_stands_in_for_the_clock_in_the_zone_of_the_job(run: Run, tmp_path: 
         ("ready", SMALL_FLOOR, "tile", "--at", "2027-03-06 16:00"),
         ("odds", SMALL_FLOOR, "--samples", "100"),
         ("log", SMALL_FLOOR),
+        ("faster", SMALL_FLOOR),
         ("products",),
         ("schema",),
     ],
@@ -480,6 +482,40 @@ def test_a_table_has_to_be_a_file_that_can_be_written(run: Run, tmp_path: Path) 
         ended = run("shopping", job, "--csv", path)
         assert (ended.code, ended.out) == (1, "")
         assert ended.err.startswith(f"error: {path}")
+
+
+# ----------------------------------------------------------------- what would bring it forward
+
+
+def test_what_brings_a_job_forward_is_data_and_a_pipe_hears_of_no_progress(run: Run) -> None:
+    ended = run("faster", SMALL_FLOOR, "--width", "45")
+    assert (ended.code, ended.err) == (0, "")
+    assert ended.out.startswith("Small bathroom floor: what would bring it\n")
+    assert all(len(line) <= 45 for line in ended.out.splitlines())
+
+
+def test_what_brings_a_job_forward_as_json_is_all_that_is_printed(run: Run) -> None:
+    ended = run("faster", SMALL_FLOOR, "--json")
+    assert (ended.code, ended.err) == (0, "")
+    said = json.loads(ended.out)
+    assert said["alone"][0]["levers"][0]["id"] == "heat:bathroom"
+    assert ended.out.isascii()
+
+
+def test_a_terminal_hears_how_far_it_is(
+    run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    ended = run("faster", written(tmp_path, BUY))
+    assert ended.code == 0
+    assert re.search(r"\r0 of \d+ tried +\r", ended.err)
+    assert re.search(r"\r +\r$", ended.err)  # wiped
+
+
+def test_where_there_is_no_plan_nothing_can_be_brought_forward(run: Run, tmp_path: Path) -> None:
+    ended = run("faster", written(tmp_path, COATS))
+    assert (ended.code, ended.out) == (1, "")
+    assert ended.err.startswith("error: no plan is possible")
 
 
 # ---------------------------------------------------------------------- catalogue and schema
