@@ -1,12 +1,12 @@
 """From a job to its plan: compile, solve, tell; or say which rules can't all hold."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
 from scheduler.model import Air, Job, Plan
-from scheduler.network import networks
+from scheduler.network import Network, networks
 from scheduler.plan import make_plan
 from scheduler.setbacks import setbacks
 from scheduler.shopping.stock import stock_warnings
@@ -14,10 +14,16 @@ from scheduler.solve import NORMAL, Effort, solve
 from scheduler.windows import Window, blamed, lifted, unkept
 
 
-def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
+def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None = None) -> Plan:
     """The best plan of a job, made from now on where it is under way.
 
     Windows that what happened has left no way to keep are lifted, and called out in the warnings.
+
+    Args:
+        job: the job.
+        effort: how hard to search.
+        keep: starts of tasks in an earlier plan, by their ids. Nothing moves from there without a
+            gain; a task that is not in it goes where the others leave room.
 
     Raises:
         NoPlan: no plan can exist, with the rules that can't all hold.
@@ -25,7 +31,7 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
     missed = unkept(job)
     while True:
         try:
-            return _planned(job, missed, effort)
+            return _planned(job, missed, effort, keep)
         except NoPlan as no_plan:
             more = blamed(job, no_plan.conflict) - missed
             if not more:
@@ -33,11 +39,13 @@ def plan_job(job: Job, effort: Effort = NORMAL) -> Plan:
             missed |= {min(more, key=lambda window: window.closes)}
 
 
-def _planned(job: Job, missed: Collection[Window], effort: Effort) -> Plan:
+def _planned(
+    job: Job, missed: Collection[Window], effort: Effort, keep: Mapping[str, int] | None
+) -> Plan:
     kept = lifted(job, missed)
     for network in networks(kept):
         try:
-            plan = make_plan(network, solve(network, effort))
+            plan = make_plan(network, solve(network, effort, _by_step(network, keep)))
         except Unsolved as unsolved:
             if unsolved.final:
                 break
@@ -45,6 +53,12 @@ def _planned(job: Job, missed: Collection[Window], effort: Effort) -> Plan:
         warnings = *setbacks(network, missed), *plan.warnings, *stock_warnings(job, plan)
         return replace(plan, warnings=warnings)
     raise NoPlan(conflict(kept))
+
+
+def _by_step(network: Network, keep: Mapping[str, int] | None) -> list[int] | None:
+    if keep is None:
+        return None
+    return [keep.get(step.task.id, network.end) for step in network.steps]
 
 
 def first_planned(job: Job, effort: Effort = NORMAL) -> Plan:

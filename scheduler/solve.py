@@ -12,7 +12,7 @@ from functools import partial
 from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
-from scheduler.firstplan import first_plan, pull_forward
+from scheduler.firstplan import first_plan
 from scheduler.network import Network
 from scheduler.passes import (
     Starts,
@@ -21,7 +21,8 @@ from scheduler.passes import (
     in_time,
     order_arcs,
 )
-from scheduler.visits import count_visits, days_on_site, least_visits, on_site
+from scheduler.retime import as_early, kept_to_order, settled
+from scheduler.visits import count_visits, days_on_site, least_visits
 
 _MOST = 400
 """Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
@@ -62,17 +63,28 @@ class Solution:
         return sum(map(len, self.days.values()))
 
 
-def solve(network: Network, effort: Effort = NORMAL) -> Solution:
+def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None) -> Solution:
     """The best plan of a compiled job.
+
+    Args:
+        network: the job, compiled.
+        effort: how hard to search.
+        keep: starts of an earlier plan. Nothing moves from there without a gain: an earlier
+            finish, fewer visits or a lesser sum of starts.
 
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
     bounds, floor = Bounds(network), least_starts(network, effort)
     early = sharpened(bounds, floor)
+    kept = None if keep is None else kept_to_order(network, floor, keep)
     starts, bound = _earliest_finish(bounds, floor, early, effort)
-    starts = _as_early(network, starts)
+    if kept is not None and finish_of(network, kept) < finish_of(network, starts):
+        starts = kept
+    starts = as_early(network, starts)
     starts, visits_bound = _fewest_visits(bounds, early, starts, effort)
+    if keep is not None and kept is not None:
+        starts = min(kept, starts, key=lambda s: (score(network, s), _moved(s, keep)))
     return Solution(tuple(starts), bound, visits_bound, days_on_site(network, starts))
 
 
@@ -106,7 +118,7 @@ def _earliest_finish(
         return floor, finish_of(network, floor)
     starts = first_plan(
         network, early, finish_of(network, early), _tries(network, effort)
-    ) or _as_early(network, by_parts(network, effort.finish))
+    ) or as_early(network, by_parts(network, effort.finish))
     bound = bounds.finish(early, finish_of(network, starts))
     if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
         return starts, bound
@@ -163,7 +175,7 @@ def _fewest_visits(
     What the model finds must be better, not as good: among equals the order of the file stays.
     """
     network = bounds.network
-    starts = _settled(network, starts)
+    starts = settled(network, starts)
     late = bounds.late(finish_of(network, starts), early)
     assert late is not None  # the schedule at hand keeps that finish
     bound = least_visits(network, early, late)
@@ -185,7 +197,7 @@ def _better(network: Network, found: Starts | None, starts: Starts) -> Starts:
     """What was found, settled, if it is better than a schedule at hand."""
     if found is None or tuple(found) == tuple(starts):
         return starts
-    found = _settled(network, found)
+    found = settled(network, found)
     return min(starts, found, key=partial(score, network))
 
 
@@ -194,21 +206,6 @@ def score(network: Network, starts: Starts) -> tuple[int, int, int]:
     return finish_of(network, starts), count_visits(network, starts), sum(starts)
 
 
-def _as_early(network: Network, starts: Starts) -> list[int]:
-    """The same order of crews and rooms, everything as early as that order allows."""
-    arcs = order_arcs(network, starts)
-    assert arcs is not None
-    early = earliest(network, (*network.arcs, *arcs))
-    assert early is not None
-    return early
-
-
-def _settled(network: Network, starts: Starts) -> list[int]:
-    """Everything as early as the days on which people come allow, moving one task at a time.
-
-    The passes keep the order of crews and rooms; a task that fits in ahead of others changes it.
-    """
-    site = on_site(network, days_on_site(network, starts))
-    while (early := pull_forward(site, _as_early(site, starts))) != starts:
-        starts = early
-    return list(starts)
+def _moved(starts: Starts, keep: Starts) -> int:
+    """How many steps start at another time."""
+    return sum(a != b for a, b in zip(starts, keep, strict=True))

@@ -1,0 +1,52 @@
+"""A schedule re-timed: its order of crews and rooms kept, or only what moves earlier by itself."""
+
+from scheduler.firstplan import priority_order, pull_forward, serial
+from scheduler.hours import NEVER
+from scheduler.network import Network
+from scheduler.passes import Starts, earliest, in_time, order_arcs
+from scheduler.visits import days_on_site, on_site
+
+
+def as_early(network: Network, starts: Starts) -> list[int]:
+    """The same order of crews and rooms, everything as early as that order allows."""
+    arcs = order_arcs(network, starts)
+    assert arcs is not None
+    early = earliest(network, (*network.arcs, *arcs))
+    assert early is not None
+    return early
+
+
+def settled(network: Network, starts: Starts) -> list[int]:
+    """Everything as early as the days on which people come allow, moving one task at a time.
+
+    The passes keep the order of crews and rooms; a task that fits in ahead of others changes it.
+    """
+    site = on_site(network, days_on_site(network, starts))
+    while (early := pull_forward(site, as_early(site, starts))) != starts:
+        starts = early
+    return list(starts)
+
+
+def kept_to_order(network: Network, floor: Starts, keep: Starts) -> Starts | None:
+    """An earlier plan as the network now has it; None where its order does not work any more.
+
+    Nothing is placed before its time there, so that room is left for what is late; what could be
+    earlier after all is settled last.
+    """
+    held = [
+        start if (start := step.first(max(least, kept))) < NEVER else least
+        for step, least, kept in zip(network.steps, floor, keep, strict=True)
+    ]
+    starts: Starts | None = held
+    if not _stands(network, held):
+        starts = serial(network, held, priority_order(network, keep))
+    return None if starts is None else settled(network, starts)
+
+
+def _stands(network: Network, starts: Starts) -> bool:
+    """Whether a schedule keeps every rule."""
+    return (
+        in_time(network, starts)
+        and earliest(network, network.arcs, starts) == list(starts)
+        and order_arcs(network, starts) is not None
+    )
