@@ -7,8 +7,18 @@ from types import SimpleNamespace
 
 import pytest
 from freezegun import freeze_time
+from hypothesis import given
+from hypothesis import strategies as st
 
 from scheduler import cli
+from scheduler.errors import BadInput
+from scheduler.jobfile import parse
+from scheduler.log.adding import added
+from scheduler.log.checks import sound
+from scheduler.log.entry import Asked
+from scheduler.log.folding import folded
+from scheduler.log.reading import read_log
+from tests.support.examples import examples
 
 JOB = """\
 job: Larch Row shower
@@ -392,6 +402,32 @@ def test_a_job_that_is_called_log_would_be_its_own_log(log: Log) -> None:
     assert "a job file needs another ending, such as .yaml" in ended.err
 
 
+words = st.sampled_from(
+    ["air", "pan", "test", "membrane", "goods", "started", "done", "passed", "failed", "undone",
+     "delivered", "undelivered", "68 F", "55", "%", "-2 C", "", "#", "at", "\x00", "é" * 200]
+)  # fmt: skip
+moments = st.none() | st.integers(-3 * 1440, 10)
+
+
+@given(st.lists(st.tuples(st.lists(words, min_size=1, max_size=4), moments), max_size=8))
+@examples(300)
+def test_whatever_is_asked_is_logged_there_already_or_refused(
+    asked: list[tuple[list[str], int | None]],
+) -> None:
+    job, content = parse(JOB.encode(), "job.yaml"), b""
+    now = job.start + 2 * 1440
+    for some, ago in asked:
+        try:
+            ask = Asked(tuple(some), now, None if ago is None else now + ago)
+            content += added(content, "job.log", job, ask, 60 * now).content
+        except BadInput:
+            continue
+    file = read_log(content, "job.log")
+    assert (file.problems, file.cut_off) == ((), ())
+    # What the command lets through is sound: it never needs mending before a plan is made.
+    assert sound(file, job) == folded(file.lines).log
+
+
 # ------------------------------------------------------------------------ a log that is broken
 
 
@@ -442,6 +478,22 @@ def test_a_merge_of_two_logs_that_contradict_each_other_is_a_problem(log: Log) -
     )
     log("pan", "undone")
     assert log.run("plan", str(log.job)).code == 0
+
+
+def test_a_log_that_cannot_be_opened_is_an_error_with_its_name(log: Log) -> None:
+    log.file.mkdir()
+    for words in (("log", str(log.job), "pan", "done"), ("plan", str(log.job))):
+        ended = log.run(*words)
+        assert (ended.code, ended.out) == (1, "")
+        assert ended.err == f"error: {log.file}: Is a directory\n"
+
+
+def test_a_log_that_is_a_link_stays_one(log: Log, tmp_path: Path) -> None:
+    kept = tmp_path / "kept.txt"
+    log.file.symlink_to(kept)
+    log("pan", "done", "--at", "9:00")
+    assert log.file.is_symlink()
+    assert kept.read_text("utf-8") == log.file.read_text("utf-8") != ""
 
 
 def test_a_line_that_was_cut_off_is_told_by_the_next_command_and_passed_over(log: Log) -> None:

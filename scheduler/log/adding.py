@@ -1,6 +1,6 @@
 """What to add to a log: the bytes, made from what the file holds at that very moment."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from scheduler.errors import BadInput, ThenwaitError
@@ -41,7 +41,7 @@ def added(content: bytes, name: str, job: Job, asked: Asked, clock: int) -> Adde
         what = said(asked, job, standing)
     except Already as already:
         return Added(b"", (f"{already}; nothing was written", *_remarks(file, standing, job)))
-    line = _line(file, job, what, asked.note, clock)
+    line = _line(job, what, asked.note, _written(file, what, clock))
     new = folded((*file.lines, line))
     return Added(
         _grown(content, [line]), (*meaning(job, new, line, asked.now), *_remarks(file, new, job))
@@ -49,13 +49,15 @@ def added(content: bytes, name: str, job: Job, asked: Asked, clock: int) -> Adde
 
 
 def added_readings(
-    content: bytes, name: str, job: Job, readings: Iterable[Reading], clock: int
+    content: bytes, name: str, job: Job, readings: Sequence[Reading], clock: int
 ) -> Added:
     """A line for each reading that the log doesn't have yet, all written at once; as ``added``."""
     file = read_log(content, name)
     standing = folded(file.lines)
     known = {*standing.log.readings}
-    lines = [_line(file, job, each, "", clock) for each in readings]
+    rooms = {each.room: each for each in readings}
+    written = {room: _written(file, each, clock) for room, each in rooms.items()}
+    lines = [_line(job, each, "", written[each.room]) for each in readings]
     fresh = [line for line in lines if line.said not in known]
     there = len(lines) - len(fresh)
     told = f"logged {counted(len(fresh), 'reading')}" + (
@@ -65,11 +67,13 @@ def added_readings(
     return Added(grown, (told, *_remarks(file, folded((*file.lines, *fresh)), job)))
 
 
-def _line(file: LogFile, job: Job, what: Said, note: str, clock: int) -> Line:
-    """The line, written after all others of the same subject, whatever the clock shows."""
-    one = Line(0, "", what)
-    before = (line.written for line in file.lines if subject(line) == subject(one))
-    written = max((clock, *(second + 1 for second in before)))
+def _written(file: LogFile, what: Said, clock: int) -> int:
+    """When it is written: after all else of the same subject, whatever the clock shows."""
+    of = subject(what)
+    return max((clock, *(line.written + 1 for line in file.lines if subject(line.said) == of)))
+
+
+def _line(job: Job, what: Said, note: str, written: int) -> Line:
     text = line_text(written, what, job.timezone, job.units, tidy(note))
     if text.endswith(CUT_OFF):
         raise BadInput(f"a note can't end with {CUT_OFF}, which marks lines that were cut off")

@@ -186,7 +186,7 @@ def _check_same(asked: Asked, job: Job, line: Line) -> None:
     since = f"{what(job, line.said)} is logged already, {on_site(line.at, job.timezone)}"
     if asked.at in {None, line.at}:
         raise Already(since)
-    kind, of = subject(line)
+    kind, of = subject(line.said)
     undo = "undelivered" if kind == "delivery" else "undone"
     raise BadInput(f"{since}; if that is wrong, take it back first: thenwait log JOB {of} {undo}")
 

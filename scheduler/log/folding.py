@@ -7,7 +7,7 @@ apart may be put together line by line, in any order.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scheduler.log.lines import Line, Undone, Unread
+from scheduler.log.lines import Line, Said, Undone, Unread
 from scheduler.model import Event, EventKind, Log, Reading
 
 Subject = tuple[str, str | None]
@@ -41,14 +41,14 @@ class Standing:
         """The lines on a task since its test failed last, if ever, by what they say."""
         found: dict[EventKind, Line] = {}
         for line in self.events:
-            if isinstance(line.said, Event) and subject(line) == ("task", task):
+            if isinstance(line.said, Event) and subject(line.said) == ("task", task):
                 found = {} if line.said.kind == "failed" else {**found, line.said.kind: line}
         return found
 
     def of(self, what: Subject) -> tuple[Line, ...]:
         """The lines of one subject."""
         lines = self.readings if what[0] == "air" else self.events
-        return tuple(line for line in lines if subject(line) == what)
+        return tuple(line for line in lines if subject(line.said) == what)
 
 
 def folded(lines: Iterable[Line]) -> Standing:
@@ -56,7 +56,7 @@ def folded(lines: Iterable[Line]) -> Standing:
     kept: dict[Subject, list[Line]] = {}
     undone: list[tuple[Line, Line]] = []
     for line in sorted(lines):
-        of = kept.setdefault(subject(line), [])
+        of = kept.setdefault(subject(line.said), [])
         if isinstance(line.said, Undone | Unread):
             undone += [(each, line) for each in of if _takes_back(line.said, each)]
             of[:] = [each for each in of if not _takes_back(line.said, each)]
@@ -65,9 +65,9 @@ def folded(lines: Iterable[Line]) -> Standing:
     return _corrected(kept, tuple(undone))
 
 
-def subject(line: Line) -> Subject:
+def subject(said: Said) -> Subject:
     """What a line is of."""
-    match line.said:
+    match said:
         case Event(kind="delivered", of=of) | Undone(of=of, delivery=True):
             return "delivery", of
         case Event(of=of) | Undone(of=of):
