@@ -8,7 +8,7 @@ import typer
 from scheduler.console import append, put, read_file, read_log_file, tell, text_width
 from scheduler.errands import clock_seconds, log_beside, moment_of, present, read_job
 from scheduler.errors import BadInput, did_you_mean
-from scheduler.options import JobFile, Now, Width
+from scheduler.options import Now, Width
 
 if TYPE_CHECKING:
     from scheduler.log.entry import Asked
@@ -18,11 +18,11 @@ _OPTIONS = ("--at", "--until", "--room", "--note", "--file", "--day-first", "--n
 
 
 def log(
-    job: JobFile,
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job file (YAML).")],
     words: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="[WHAT]",
+            metavar="WHAT",
             help="A task and started, done, passed, failed or undone; a product and delivered; "
             "or air and what the instrument shows, such as: air 68 F 55 %.",
         ),
