@@ -185,11 +185,13 @@ def test_where_its_time_is_up_a_quarter_of_an_hour_is_left_and_a_warning_says_so
     assert running("2027-01-09 10:30", "2027-01-09 10:45", "'Hang board' has had its time") == set()
 
 
-def test_what_may_not_split_runs_for_its_work_and_at_least_a_quarter_of_an_hour() -> None:
+def test_what_may_not_split_runs_for_its_work_from_its_start_hours_or_not() -> None:
     pour = Task("pour", "Pour the floor", 300, ("me",), split=False)
     assert running("2027-01-08 19:00", "2027-01-08 23:00", task=pour) == set()
     assert running("2027-01-08 19:00", "2027-01-08 22:59", task=pour) == {"work left"}
-    assert running("2027-01-08 22:50", "2027-01-08 23:05", task=pour) == set()
+    # Logged as planned it changes no date, so that its last minutes are not rounded up.
+    assert running("2027-01-08 22:59", "2027-01-08 23:00", task=pour) == set()
+    assert running("2027-01-08 22:59", "2027-01-08 23:14", task=pour) == {"work left"}
     assert (
         running("2027-01-09 12:00", "2027-01-09 12:15", "Pour the floor: ...", task=pour) == set()
     )

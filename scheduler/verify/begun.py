@@ -61,7 +61,8 @@ def _goes_on(case: Case) -> Iterator[Breach]:
         if case.state(task.id) != "running":
             continue
         worked = sum(end - start for start, end in case.to_come(task, placed))
-        through = max(placed.start + task.work, case.now + STILL_TO_GO)
+        done = placed.start + task.work
+        through = done if done > case.now else case.now + STILL_TO_GO
         if not _may_rest(task) and placed.sessions != ((placed.start, through),):
             text = f"{task.id} goes on without a break, to finish {case.when(through)}"
             yield Breach("work left", task.id, f"{text} and not {case.when(placed.finish)}")
