@@ -176,6 +176,8 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
     nodes = _nodes(air, start, end)
     nodes = _refined(nodes, rates(nodes) > 0)
     speed = rates(nodes)
+    # A peak that only touches the edge of a law lasts no time: it would add up day after day.
+    speed[1:-1][(speed[:-2] == 0) & (speed[2:] == 0)] = 0
     steps = np.diff(nodes) * (speed[1:] + speed[:-1]) / 2
     collected = np.concatenate(([0.0], np.cumsum(steps)))
     return Progress(nodes.tolist(), collected.tolist())

@@ -196,6 +196,13 @@ def test_the_edge_of_a_law_is_met_to_the_minute_between_two_nodes() -> None:
     assert warm < reached <= warm + 4
 
 
+@pytest.mark.parametrize("swing", [0.5, 1.0, 3.0])
+def test_a_day_that_only_touches_the_edge_of_a_law_brings_nothing(swing: float) -> None:
+    # Warmest at 15:00, and then at just the 5 °C below which hydration is credited nothing.
+    assert wait("hydration", HOUR, Air(5.0 - swing, 0.5, swing)).after(START) == NEVER
+    assert wait("hydration", HOUR, Air(5.01 - swing, 0.5, swing)).after(START) < NEVER
+
+
 def test_a_table_that_ends_too_soon_says_never() -> None:
     short = ready(stage("drying", 2 * DAY), Air(20, 0.5), ZONE, START, START + DAY)
     assert short.after(START) == NEVER
