@@ -16,7 +16,7 @@ Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Le
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,11 @@ class Readings:
 
     at: Minutes
     values: Reals
+
+    @property
+    def key(self) -> tuple[tuple[int, ...], tuple[float, ...]]:
+        """The same as plain values, which can be looked up."""
+        return tuple(self.at.tolist()), tuple(self.values.tolist())
 
 
 @dataclass(frozen=True)
@@ -71,14 +76,20 @@ def hourly(at: Minutes, values: Reals, remembered: int = REMEMBERED) -> Readings
 
 def mean(of: Straying, read: Readings, nodes: Minutes) -> Reals:
     """The deviation to be expected at ``nodes``."""
-    return np.asarray(_covariance(of, nodes, read.at) @ _solved(of, read, read.values))
+    return np.asarray(_covariance(of, nodes, read.at) @ _weights(of, *read.key))
+
+
+@lru_cache(maxsize=64)
+def _weights(of: Straying, at: tuple[int, ...], values: tuple[float, ...]) -> Reals:
+    """``C^-1 y``; the same readings are asked for more than once."""
+    return _solved(of, Readings(np.array(at, dtype=np.int64), np.array(values)), np.array(values))
 
 
 def given(of: Straying, read: Readings, nodes: Minutes) -> Deviation:
     """All that is known of the deviation at ``nodes``."""
     between = _covariance(of, nodes, read.at)
     left = _covariance(of, nodes, nodes) - between @ _solved(of, read, between.T)
-    return Deviation(between @ _solved(of, read, read.values), left)
+    return Deviation(between @ _weights(of, *read.key), left)
 
 
 def _covariance(of: Straying, some: Minutes, others: Minutes) -> Reals:
