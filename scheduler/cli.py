@@ -23,6 +23,7 @@ from scheduler.console import (
     zone_here,
 )
 from scheduler.errands import (
+    ForecastFile,
     check_free,
     check_task,
     checked,
@@ -38,7 +39,7 @@ from scheduler.errors import BadFile, BadInput, ThenwaitError
 from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
-from scheduler.options import AsJson, JobFile, Now, Width
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
 from scheduler.wording import counted
 
 VERSION = "0.1.0"
@@ -179,6 +180,9 @@ def plan(
     check: Annotated[
         bool, typer.Option("--check", help="Check the plan against every rule, independently.")
     ] = False,
+    forecast: ForecastPath = None,
+    outdoor: Outdoor = False,
+    day_first: DayFirst = None,
     now: Now = None,
     width: Width = None,
 ) -> None:  # fmt: skip
@@ -187,7 +191,7 @@ def plan(
     from scheduler.planner import plan_job
     from scheduler.text import plan_text
 
-    read, moment = job_now(job, now)
+    read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
     made = plan_job(read)
     notes = [checked(read, made)] if check else []
     notes += [update_calendar(ics, read, made, moment)] if ics else []
@@ -202,6 +206,9 @@ def ready(
     task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],
     at: Annotated[str, typer.Option(metavar="TIME", help="When it would start.")],
     as_json: AsJson = False,
+    forecast: ForecastPath = None,
+    outdoor: Outdoor = False,
+    day_first: DayFirst = None,
     now: Now = None,
     width: Width = None,
 ) -> None:
@@ -211,7 +218,7 @@ def ready(
     from scheduler.ready import network_of, verdict_text
     from scheduler.ready import ready as answer
 
-    read, present_moment = job_now(job, now)
+    read, present_moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
     check_task(read, task)
     moment = moment_of("--at", at, present_moment, read.timezone)
     made = plan_job(read)

@@ -1,6 +1,7 @@
 """What a command does, a step each: reads a job, tells the time, writes a calendar or a table."""
 
 import json
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,10 +20,44 @@ from scheduler.errors import BadInput, ThenwaitError, did_you_mean
 from scheduler.wording import counted
 
 if TYPE_CHECKING:
-    from scheduler.model import Job, Plan
+    from scheduler.forecast import Forecast
+    from scheduler.model import Job, Log, Plan
 
 STDIN = "-"
 """Instead of a file's name: the pipe."""
+
+
+@dataclass(frozen=True)
+class ForecastFile:
+    """What was said of a forecast on the command line.
+
+    Args:
+        path: of its file, perhaps behind ``ROOM=``; None for no forecast.
+        outdoor: whether a table is of the air outdoors.
+        day_first: ``yes`` where 3/2 is the 3rd of February, ``no`` where it is March 2nd.
+    """
+
+    path: str | None
+    outdoor: bool = False
+    day_first: str | None = None
+
+    @property
+    def day_is_first(self) -> bool | None:
+        """The same, or None where nobody says."""
+        return None if self.day_first is None else self.day_first == "yes"
+
+    def room_and_path(self, job: "Job") -> tuple[str | None, str | None]:
+        """Of which room it is, and its file."""
+        if self.path is None:
+            if self.outdoor or self.day_first:
+                raise BadInput("--outdoor and --day-first go with --forecast FILE")
+            return None, None
+        room, equals, path = self.path.partition("=")
+        if not equals or Path(self.path).exists():
+            return None, self.path
+        if room not in job.rooms:
+            raise BadInput(f"--forecast: no room '{room}'{did_you_mean(room, job.rooms)}")
+        return room, path
 
 
 def read_job(path: str) -> "Job":
@@ -34,28 +69,57 @@ def read_job(path: str) -> "Job":
     return parse(read_file(Path(path)), path)
 
 
-def job_now(path: str, now: str | None) -> "tuple[Job, int]":
-    """The job as it stands by its file and its log, and the present moment [UTC min].
+def job_now(path: str, now: str | None, sky: ForecastFile | None = None) -> "tuple[Job, int]":
+    """The job as it stands by its file, its log and a forecast, and the present moment [UTC min].
 
     Args:
         path: of the job file, or ``STDIN``; its log is the file beside it.
         now: what to take for the present moment, if not the clock.
+        sky: a forecast of the air.
     """
-    from scheduler.history import in_its_air, with_past
-    from scheduler.log.checks import sound
-    from scheduler.log.reading import cut_off_in_words, read_log
-
     job = read_job(path)
     moment = present(now, job.timezone)
     beside = None if path == STDIN else log_beside(path)
-    if beside is None or not beside.exists():
+    forecast = None if sky is None else forecast_now(sky, job)
+    logged = beside is not None and beside.exists()
+    if forecast is None and not logged:
         return job, moment
-    file = read_log(read_log_file(beside), str(beside))
-    log = sound(file, job)
-    stands, notes = in_its_air(with_past(job, log, moment), log, moment)
-    for remark in (*cut_off_in_words(file), *notes):
-        tell(remark)
+    from scheduler.history import in_its_air, with_past
+    from scheduler.model import Log
+
+    log = log_now(beside, job) if beside is not None and logged else Log()
+    stands, notes = in_its_air(with_past(job, log, moment), log, moment, forecast)
+    for note in notes:
+        tell(note)
     return stands, moment
+
+
+def log_now(path: Path, job: "Job") -> "Log":
+    """The log of a job; lines that were cut off are told."""
+    from scheduler.log.checks import sound
+    from scheduler.log.reading import cut_off_in_words, read_log
+
+    file = read_log(read_log_file(path), str(path))
+    for remark in cut_off_in_words(file):
+        tell(remark)
+    return sound(file, job)
+
+
+def forecast_now(sky: ForecastFile, job: "Job") -> "Forecast | None":
+    """The forecast of a file; all that was supposed of it is told."""
+    room, path = sky.room_and_path(job)
+    if path is None:
+        return None
+    from scheduler import forecast
+
+    found = forecast.read(
+        read_file(Path(path)), path, job.timezone, job.start, sky.outdoor, sky.day_is_first
+    )
+    if found.outdoor and room is not None:
+        raise BadInput(f"{path} is of the air outdoors, so of no room: leave out '{room}='")
+    for note in found.notes:
+        tell(f"{path}: {note}")
+    return replace(found, room=room)
 
 
 def log_beside(path: str) -> Path:

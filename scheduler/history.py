@@ -48,7 +48,9 @@ def in_its_air(
         return job, ()
     from scheduler.readings import laid_over
 
-    past = replace(job.past or Past(now), readings=log.readings)
+    if job.past is None:  # nothing is logged: the plan is made from the start
+        return laid_over(job, (), now, forecast)
+    past = replace(job.past, readings=log.readings)
     return laid_over(replace(job, past=past), log.readings, past.now, forecast)
 
 

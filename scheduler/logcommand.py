@@ -1,14 +1,14 @@
 """``thenwait log``: what really happened, written down and shown."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scheduler.console import append, put, read_file, read_log_file, tell, text_width
 from scheduler.errands import clock_seconds, log_beside, moment_of, present, read_job
 from scheduler.errors import BadInput, did_you_mean
-from scheduler.options import Now, Width
+from scheduler.options import DayFirst, Now, Width
 
 if TYPE_CHECKING:
     from scheduler.log.entry import Asked
@@ -39,10 +39,7 @@ def log(
     file: Annotated[
         Path | None, typer.Option(metavar="FILE", help="With air: the file of a logger.")
     ] = None,
-    day_first: Annotated[
-        Literal["yes", "no"] | None,
-        typer.Option(help="Whether 3/2 in that file is the 3rd of February."),
-    ] = None,
+    day_first: DayFirst = None,
     now: Now = None,
     width: Width = None,
 ) -> None:

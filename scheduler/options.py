@@ -1,6 +1,6 @@
 """The arguments and options that several commands share."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -10,6 +10,21 @@ JobFile = Annotated[
     str, typer.Argument(metavar="JOB", help="The job file (YAML); - reads it from a pipe.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
+ForecastPath = Annotated[
+    str | None,
+    typer.Option(
+        "--forecast",
+        metavar="[ROOM=]FILE",
+        help="The air to come: Open-Meteo JSON, EPW, or a table of a room's air.",
+    ),
+]
+Outdoor = Annotated[
+    bool, typer.Option("--outdoor", help="The table of --forecast is of the air outdoors.")
+]
+DayFirst = Annotated[
+    Literal["yes", "no"] | None,
+    typer.Option(help="Whether 3/2 in a table is the 3rd of February."),
+]
 Now = Annotated[
     str | None,
     typer.Option(metavar="TIME", help="What to take for the present moment, instead of the clock."),

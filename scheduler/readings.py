@@ -18,7 +18,7 @@ from scheduler.course import Both, Supposed, both, course, expected, gaps, quant
 from scheduler.forecast import Forecast
 from scheduler.model import Air, Job, Reading, Room
 from scheduler.quantities import show_difference, show_humidity
-from scheduler.wording import counted, dated, glued
+from scheduler.wording import counted, dated, glued, moment
 
 _AHEAD = 120 * DAY  # of a typical year; nobody believes a forecast as far as that
 _NAMED_GAPS = 3
@@ -55,18 +55,19 @@ def laid_over(
     Returns:
         The job with courses, and how they came about, in words.
     """
-    known = tuple(reading for reading in readings if reading.at <= now)
-    forecast = forecast and _of_use(forecast, job.start, max(now, job.start))
-    places = {room: _known(job, known, forecast, room) for room in (None, *job.rooms)}
-    airs = {each: _laid(each, job.timezone, forecast) for each in dict.fromkeys(places.values())}
+    of_use = forecast and _of_use(forecast, job.start, max(now, job.start))
+    places = _places(job, readings, now, of_use)
+    airs = {each: _laid(each, job.timezone, of_use) for each in dict.fromkeys(places.values())}
     rooms = {room: Room(room, airs[places[room]]) for room in job.rooms}
     laid = replace(job, air=airs[places[None]], rooms=rooms)
-    late = len(readings) - len(known)
+    late = sum(reading.at > now for reading in readings)
     notes = [f"{counted(late, 'reading')} later than now left aside"] if late else []
     for each in airs:
         label = ", ".join(room or "the job" for room, known in places.items() if known == each)
         notes += [f"{label}: {words}" for words in _words(each, job, now)]
-    return laid, (*notes, *_forecast_words(forecast, places.values()))
+    if forecast is not None:
+        notes.append(_forecast_words(forecast, of_use, job.timezone, places.values()))
+    return laid, tuple(notes)
 
 
 def _of_use(forecast: Forecast, start: int, now: int) -> Forecast:
@@ -88,14 +89,26 @@ class _Known(NamedTuple):
         return both(self.readings)
 
 
-def _known(
-    job: Job, readings: Iterable[Reading], forecast: Forecast | None, room: str | None
-) -> _Known:
-    air = replace(job.air_of(room), course=None)
-    shared = forecast is not None and forecast.room is None and air == replace(job.air, course=None)
-    named = forecast is not None and forecast.room == room
-    indoors = forecast is not None and not forecast.outdoor
-    return _Known(air, serving(job, readings, room), indoors and (named or shared))
+def _places(
+    job: Job, readings: Iterable[Reading], now: int, forecast: Forecast | None
+) -> dict[str | None, _Known]:
+    """What is known of each room, and of the job as None."""
+    known = tuple(reading for reading in readings if reading.at <= now)
+    return {
+        room: _Known(
+            replace(job.air_of(room), course=None),
+            serving(job, known, room),
+            forecast is not None and _is_of(forecast, job, room),
+        )
+        for room in (None, *job.rooms)
+    }
+
+
+def _is_of(forecast: Forecast, job: Job, room: str | None) -> bool:
+    """Whether a forecast is of a room; one of no room in particular is of those like the job."""
+    if forecast.outdoor:
+        return False
+    return forecast.room == room or (forecast.room is None and _alike(job.air_of(room), job.air))
 
 
 def _laid(known: _Known, zone: str, forecast: Forecast | None) -> Air:
@@ -122,8 +135,6 @@ def _words(known: _Known, job: Job, now: int) -> Iterator[str]:
         )
     if len(spans) > _NAMED_GAPS:
         yield f"{counted(len(spans) - _NAMED_GAPS, 'gap')} more like that"
-    if known.forecast:
-        yield "after that as forecast" if known.readings else "air as forecast"
 
 
 def _when_read(readings: Sequence[Reading], zone: str) -> str:
@@ -150,13 +161,19 @@ def _strays(known: _Known, job: Job, now: int) -> str:
     return f", {' and '.join(words)} now, which fades over days" if words else ""
 
 
-def _forecast_words(forecast: Forecast | None, places: Iterable[_Known]) -> Iterator[str]:
-    if forecast is None:
-        return
+def _forecast_words(
+    forecast: Forecast, of_use: Forecast | None, zone: str, places: Iterable[_Known]
+) -> str:
+    """Of when and of where a forecast is, and what that is good for."""
+    first, last = (moment(forecast.rows[i].at, zone) for i in (0, -1))
+    span = f"the forecast, from {first} to {last},"
+    if of_use is None or not of_use.rows:
+        return f"{span} is not of the time of the job"
     if forecast.outdoor:
-        yield (
-            "rooms may be as damp as the moisture outdoors makes them at their own temperature: a "
-            "guess, which shortens no wait"
+        return (
+            f"{span} is of outdoors: rooms are taken as damp as its moisture makes them at their "
+            "own temperature, where that is more than supposed; a guess, which shortens no wait"
         )
-    elif not any(place.forecast for place in places):
-        yield "the forecast counts for no room: each has air of its own; say of which it is"
+    if any(place.forecast for place in places):
+        return f"{span} is the air of {forecast.room or 'the job'} after what was read"
+    return f"{span} counts for no room: each has air of its own; say --forecast ROOM=FILE"

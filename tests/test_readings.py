@@ -63,7 +63,7 @@ STEADY = replace(JOB, air=Air(18.0, 0.50), rooms={"bath": Room("bath", Air(18.0,
 
 
 def test_nothing_read_changes_nothing() -> None:
-    assert laid_over(JOB, (), START, None) == (JOB, ())
+    assert laid_over(JOB, (), START) == (JOB, ())
 
 
 def test_readings_of_a_room_are_its_own() -> None:
@@ -373,13 +373,35 @@ def test_it_says_where_nothing_was_read() -> None:
     )
 
 
-def test_it_says_when_a_forecast_serves_no_room() -> None:
-    nowhere = replace(Forecast(rows((0, 20.0, 0.4), (1, 20.0, 0.4))), room="attic")
-    assert words(forecast=nowhere, now=0) == [
-        "the forecast counts for no room: each has air of its own; say of which it is"
-    ]
+SPAN = "the forecast, from Fri 8 Jan 2027 17:00 to Fri 8 Jan 2027 18:00,"
+TWO = rows((0, 20.0, 0.4), (1, 20.0, 0.4))
 
 
-def test_it_calls_air_outdoors_a_guess() -> None:
-    outdoors = Forecast(rows((0, 20.0, 0.4), (1, 20.0, 0.4)), outdoor=True)
-    assert "a guess" in words(forecast=outdoors, now=0)[-1]
+@pytest.mark.parametrize(
+    ("forecast", "said"),
+    [
+        (Forecast(TWO), f"{SPAN} is the air of the job after what was read"),
+        (Forecast(TWO, room="shower"), f"{SPAN} is the air of shower after what was read"),
+        (
+            Forecast(TWO, outdoor=True),
+            f"{SPAN} is of outdoors: rooms are taken as damp as its moisture makes them at their "
+            "own temperature, where that is more than supposed; a guess, which shortens no wait",
+        ),
+        (
+            Forecast(rows((-60, 20.0, 0.4), (-50, 20.0, 0.4))),
+            "the forecast, from Wed 6 Jan 2027 05:00 to Wed 6 Jan 2027 15:00, is not of the time "
+            "of the job",
+        ),
+        (
+            Forecast(TWO, room="attic"),
+            f"{SPAN} counts for no room: each has air of its own; say --forecast ROOM=FILE",
+        ),
+    ],
+)
+def test_it_says_what_a_forecast_is_good_for(forecast: Forecast, said: str) -> None:
+    assert words(forecast=forecast, now=0) == [said]
+
+
+def test_a_forecast_of_another_time_changes_nothing() -> None:
+    past = Forecast(rows((-60, 30.0, 0.4), (-50, 30.0, 0.4)))
+    assert laid(forecast=past, now=0) == JOB

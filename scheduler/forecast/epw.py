@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.clock import DAY, HOUR, to_local
-from scheduler.forecast.rows import OUTDOORS, Forecast, humidity
+from scheduler.forecast.rows import Forecast, humidity
 from scheduler.loggerfile import Row
 from scheduler.loggerfile.rows import refused, within_bounds
 
@@ -30,7 +30,7 @@ def typical_year(text: str, name: str, near: int) -> Forecast:
         )
     rows = tuple(_laid_out(hours, near, round(ahead * HOUR)))
     note = "typical weather of its place, laid over the dates of the job: no forecast"
-    return Forecast(rows, (OUTDOORS, note), outdoor=True)
+    return Forecast(rows, (note,), outdoor=True)
 
 
 def _hours_ahead(location: Sequence[str], name: str) -> float:

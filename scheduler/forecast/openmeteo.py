@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.forecast.rows import OUTDOORS, Forecast, humidity, in_order
+from scheduler.forecast.rows import Forecast, humidity, in_order
 from scheduler.loggerfile import Row
 from scheduler.loggerfile.clocks import minutes
 from scheduler.loggerfile.rows import refused
@@ -44,7 +44,7 @@ def answer(text: str, name: str, zone: str) -> Forecast:
         raise refused(name, f"nothing in it can be read as air; right would be such as: {_LAYOUT}")
     lost = len(at) - len(rows)
     missing = (f"{counted(lost, 'hour')} without air left out",) if lost else ()
-    return Forecast(rows, (OUTDOORS, *notes, *missing), outdoor=True)
+    return Forecast(rows, (*notes, *missing), outdoor=True)
 
 
 def _json(text: str, name: str) -> Mapping[str, object]:

@@ -2,7 +2,7 @@
 
 from scheduler import loggerfile
 from scheduler.forecast import epw, openmeteo
-from scheduler.forecast.rows import OUTDOORS, Forecast
+from scheduler.forecast.rows import Forecast
 from scheduler.loggerfile.table import text_of
 
 
@@ -30,5 +30,4 @@ def read(  # noqa: PLR0913, PLR0917 (what a person may say of a file)
         return epw.typical_year(text, name, near)
     preface = openmeteo.preface(text)
     table = loggerfile.read(content, name, preface.get("timezone", zone), day_first)
-    notes = (OUTDOORS, *table.notes) if preface else table.notes
-    return Forecast(table.rows, notes, outdoor or bool(preface))
+    return Forecast(table.rows, table.notes, outdoor or bool(preface))

@@ -7,8 +7,6 @@ from scheduler.air import saturation_pressure
 from scheduler.loggerfile import Row
 from scheduler.loggerfile.rows import within_bounds
 
-OUTDOORS = "this is outdoor air"
-
 
 @dataclass(frozen=True)
 class Forecast:
