@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.clock import DAY, HOUR, instant, to_local
-from scheduler.model import Air, Course
+from scheduler.model import Air, Conditions, Course
 
 Values = NDArray[np.float64]
 Quantity = TypeVar("Quantity", float, Values)
@@ -120,6 +120,22 @@ def humidities(air: Air, minutes: NDArray[np.integer] | Values, *, driest: bool 
     course = air.course
     known = course.driest if driest and course.driest is not None else course.humidities
     return _along(course, known, minutes, supposed)
+
+
+def mean(air: Air, start: int, end: int, zone: str) -> Conditions:
+    """The air of a room on average over ``[start, end)``, looked at every quarter of an hour."""
+    minutes = np.arange(start, max(end, start + 1), 15)
+    degrees = temperatures(air, minutes, zone)
+    return Conditions(float(degrees.mean()), float(humidities(air, minutes).mean()))
+
+
+def coldest(air: Air, since: int) -> float:
+    """The lowest temperature of a room's air from a UTC minute on [°C]."""
+    supposed = air.temperature - air.swing
+    if air.course is None:
+        return supposed
+    nodes = zip(air.course.minutes, air.course.temperatures, strict=True)
+    return min((supposed, *(degrees for minute, degrees in nodes if minute >= since)))
 
 
 def _along(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from scheduler import quantities
+from scheduler.air import coldest
 from scheduler.catalogue import classes
 from scheduler.datafile import NUMBER, read
 from scheduler.errors import BadFile, Problem, did_you_mean
@@ -166,4 +167,4 @@ def _words(task: Task) -> set[str]:
 def _cold(job: Job, task: Task, when: When) -> bool:
     """Whether the room gets so cold that somebody will want to heat it."""
     air = job.air_of(task.room)
-    return when.colder_than is not None and air.temperature - air.swing < when.colder_than
+    return when.colder_than is not None and coldest(air, job.now) < when.colder_than

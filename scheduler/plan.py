@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from scheduler.air import coldest
 from scheduler.model import Job, Link, Plan, PlannedTask, Wait
 from scheduler.network import Network
 from scheduler.passes import (
@@ -175,13 +176,13 @@ def _cold_nights(job: Job) -> Iterator[str]:
     for task in job.tasks:
         product, air = job.product_of(task), job.air_of(task.room)
         least = None if product is None else product.limits.temperature_min
-        if product is not None and least is not None and air.temperature - air.swing < least:
+        if product is not None and least is not None and coldest(air, job.now) < least:
             delicate.setdefault(task.room, []).append(product.id)
     for room, products in delicate.items():
         air = job.air_of(room)
-        coldest = show_temperature(air.temperature - air.swing, job.units)
+        low = show_temperature(coldest(air, job.now), job.units)
         yield (
-            f"in the night the air of {room or 'the job'} is {coldest}, too cold to apply"
+            f"in the night the air of {room or 'the job'} is {low}, too cold to apply"
             f" {listed(dict.fromkeys(products))}: keep what is fresh warmer than that, frost"
             " spoils it"
         )

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scheduler import air
 from scheduler.clock import to_local, to_minute
-from scheduler.model import Air
+from scheduler.model import Air, Course
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
@@ -306,3 +306,27 @@ def test_a_long_course_looks_at_the_clock_once_a_day_and_not_once_a_node() -> No
         air._offsets.cache_clear()
         air.temperatures(ROOM, hourly("America/Toronto", 417), "America/Toronto")
     assert looks < 3 * 417
+
+
+COURSE = Course((1000, 1060, 1120), (10.0, 14.0, 6.0), (0.5, 0.7, 0.6), (0.4, 0.5, 0.6))
+
+
+def test_the_mean_of_a_course() -> None:
+    """10, 11, 12, 13 °C at the quarters of the hour; 50 to 65 %."""
+    average = air.mean(Air(20.0, 0.5, course=COURSE), 1000, 1060, "UTC")
+    assert average.temperature == pytest.approx(11.5)
+    assert average.humidity == pytest.approx(0.575)
+    assert air.mean(Air(20.0, 0.5, course=COURSE), 1060, 1060, "UTC").temperature == 14.0
+
+
+def test_the_driest_of_a_course_leaves_out_what_damp_air_outdoors_may_add() -> None:
+    around = Air(20.0, 0.5, course=COURSE)
+    minutes = np.array([999, 1000, 1060, 1120, 1121])
+    assert air.humidities(around, minutes).tolist() == [0.5, 0.5, 0.7, 0.6, 0.5]
+    assert air.humidities(around, minutes, driest=True).tolist() == [0.5, 0.4, 0.5, 0.6, 0.5]
+
+
+def test_the_coldest_from_a_minute_on() -> None:
+    assert air.coldest(Air(20.0, 0.5, swing=2.0), 0) == 18.0
+    assert air.coldest(Air(20.0, 0.5, swing=2.0, course=COURSE), 1000) == 6.0
+    assert air.coldest(Air(20.0, 0.5, swing=2.0, course=COURSE), 1121) == 18.0

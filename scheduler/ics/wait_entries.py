@@ -8,6 +8,7 @@ window closes, so that nobody reads its block as time still left.
 from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
+from scheduler.air import mean
 from scheduler.clock import DAY, HOUR, day_of, to_minute
 from scheduler.ics.entries import (
     LABEL_FIRST,
@@ -24,7 +25,7 @@ from scheduler.ics.entries import (
     ready_not_before,
     when,
 )
-from scheduler.model import Job, Plan, Product, Wait
+from scheduler.model import Conditions, Job, Plan, Product, Wait
 from scheduler.quantities import show_duration, show_humidity, show_temperature
 from scheduler.wording import READY
 
@@ -163,7 +164,11 @@ def _at(plan: Plan, task: str, stage: str) -> str:
 def _air(job: Job, wait: Wait) -> str:
     air = job.air_of(job.task[wait.task].room)
     source = "assumed, nobody gave it" if air.assumed else "as the job file says"
-    state = f"{show_temperature(air.temperature, job.units)}, {show_humidity(air.humidity)}"
+    around = Conditions(air.temperature, air.humidity)
+    if air.course is not None:
+        around = mean(air, wait.start, wait.end, job.timezone)
+        source = "on average, as read and foreseen"
+    state = f"{show_temperature(around.temperature, job.units)}, {show_humidity(around.humidity)}"
     return (
         f"Reckoned for air of {state} ({source}). Other air makes another wait:"
         " check the surface before you go on."

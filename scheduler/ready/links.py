@@ -73,7 +73,8 @@ def _stage(case: Case, arc: Arc, stage: str) -> Rule:
     bad = f"{what} is {READY[stage]} only {case.when(bound)}{end}, {_margin(case, opens)}{took}"
     done = case.end(arc.before, "finish")
     if bound >= NEVER:
-        bad = f"{what} never gets {READY[stage]} in this air ({_air(case, arc)})"
+        air = _air(case, arc, case.network.end)
+        bad = f"{what} never gets {READY[stage]} in this air ({air})"
     elif done > case.at:
         bad = f"{case.name(arc.before)} is planned to be done {case.when(done, ends=True)}; {bad}"
     return case.rule("stage", _from(opens), good=good, bad=bad)
@@ -91,12 +92,14 @@ def _took(case: Case, arc: Arc, product: Product, stage: str, bound: int) -> str
         return ""
     took, stated = bound - case.end(arc.before, "finish"), product.stage(stage)
     said = "label" if stated.basis == "owner's label" else "catalogue"
-    air = _air(case, arc)
+    air = _air(case, arc, bound)
     return f" ({duration(took)} at {air}; {said} {duration(stated.minutes)})"
 
 
-def _air(case: Case, arc: Arc) -> str:
-    return air_words(case.job, case.job.air_of(case.network.steps[arc.before].task.room))
+def _air(case: Case, arc: Arc, until: int) -> str:
+    """The air in which something waits."""
+    air = case.job.air_of(case.network.steps[arc.before].task.room)
+    return air_words(case.job, air, case.end(arc.before, "finish"), until)
 
 
 def _window(case: Case, arc: Arc) -> Rule:

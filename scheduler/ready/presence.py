@@ -3,11 +3,9 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-import numpy as np
-
 from scheduler import air as moist_air
 from scheduler.hours import NEVER
-from scheduler.model import Air, Conditions, Limits
+from scheduler.model import Limits
 from scheduler.progress import workable_air
 from scheduler.ready.case import Block, Case, Rule, ahead, end_of, out_of
 from scheduler.ready.verdict import Finding, FindingKind
@@ -96,7 +94,7 @@ def air(case: Case) -> Iterator[Rule]:
     if not case.job.start <= case.at < case.network.end:
         yield Rule(good.next)
         return
-    now = _now(room, case.at, job.timezone)
+    now = moist_air.mean(room, case.at, case.at + 1, job.timezone)
     is_now = f"the air is {conditions_words(now, job)}"
     ends = end_of(good, case.at)
     yield case.rule(
@@ -106,11 +104,6 @@ def air(case: Case) -> Iterator[Rule]:
         bad=f"{is_now}, {listed(breaches(product.limits, now, job))}: not for {product.id}",
         until=ends if ends < case.network.end else None,
     )
-
-
-def _now(air: Air, minute: int, zone: str) -> Conditions:
-    degrees = moist_air.temperatures(air, np.array([minute]), zone)
-    return Conditions(float(degrees[0]), air.humidity)
 
 
 def people(case: Case) -> Iterator[Rule]:

@@ -64,7 +64,8 @@ def _upstream(job: Job, task: Task) -> set[str]:
 
 def _air_of_waits(case: Case) -> Iterator[str]:
     for task, _, _ in _waited_for(case):
-        air = air_words(case.job, case.job.air_of(task.room))
+        since = case.plan.task[task.id].finish
+        air = air_words(case.job, case.job.air_of(task.room), since, case.at)
         forecast = f"the wait is worked out for {air}. Colder or damper means later."
         yield f"Measure the air {_in(task)}: {forecast}"
 

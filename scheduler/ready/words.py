@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduler.air import margin_over_dew_point
+from scheduler.air import margin_over_dew_point, mean
 from scheduler.model import Air, Conditions, Job, Limits, Product
 from scheduler.quantities import show_difference, show_humidity, show_temperature
 from scheduler.wording import glued
@@ -10,8 +10,11 @@ from scheduler.wording import glued
 _HAIR = 1e-9  # so that 50 °F is not colder than 10 °C by a rounding
 
 
-def air_words(job: Job, air: Air) -> str:
-    """The air of a room in short, and whether anybody gave it."""
+def air_words(job: Job, air: Air, start: int, end: int) -> str:
+    """The air of a room in short, and whether anybody gave it; if read, what it is over a span."""
+    if air.course is not None:
+        average = mean(air, start, end, job.timezone)
+        return f"{conditions_words(average, job)} on average, as read and foreseen"
     assumed = ", assumed" if air.assumed else ""
     return f"{conditions_words(Conditions(air.temperature, air.humidity), job)}{assumed}"
 
