@@ -16,6 +16,7 @@ from tests.support.examples import examples
 from tests.support.jobs import household
 from tests.support.planned import read, starts, verified
 from tests.support.randomjobs import jobs
+from tests.support.underway import moments, on_plan
 
 
 def kept(job: Job, keep: Mapping[str, int]) -> Plan:
@@ -40,7 +41,7 @@ def delayed(job: Job, task: str, until: int) -> Job:
 
 
 @given(jobs())
-@examples(60)
+@examples(40)
 def test_a_plan_kept_to_is_the_same_plan(job: Job) -> None:
     try:
         plan = verified(job)
@@ -57,7 +58,7 @@ def test_a_household_s_plan_kept_to_is_the_same_plan(seed: int) -> None:
 
 
 @given(jobs(most=7), st.data())
-@examples(60)
+@examples(40)
 def test_a_delay_moves_no_more_than_it_would_and_costs_no_later_finish(
     job: Job, data: st.DataObject
 ) -> None:
@@ -72,6 +73,31 @@ def test_a_delay_moves_no_more_than_it_would_and_costs_no_later_finish(
     again = kept(job, keep)
     assert (again.finish, again.visits) == (anew.finish, anew.visits)
     assert moved(again, keep) <= moved(anew, keep)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_household_s_plan_followed_to_the_minute_stays_as_it_is(seed: int) -> None:
+    """Whether or not the first plan is proven, what was done as planned moves nothing."""
+    job = household(seed, 30)
+    keep = starts_of(plan := verified(job))
+    for now in moments(plan)[::16]:
+        again = kept(on_plan(job, plan, now), keep)
+        assert moved(again, keep) == 0
+        assert again.finish == plan.finish
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_an_evening_that_slips_moves_no_more_than_it_would(seed: int) -> None:
+    job = household(seed, 24)
+    plan = verified(job)
+    keep, total, anew = starts_of(plan), 0, 0
+    for now in moments(plan)[4::10]:
+        late = on_plan(job, plan, now)
+        assert late.past is not None
+        late = replace(late, past=replace(late.past, now=now + 2 * HOUR))
+        total += moved(kept(late, keep), keep)
+        anew += moved(verified(late), keep)
+    assert total <= anew
 
 
 def test_of_plans_alike_the_earlier_one_stays() -> None:
