@@ -89,9 +89,19 @@ def job_now(path: str, now: str | None, sky: ForecastFile | None = None) -> "tup
 
     log = log_now(beside, job) if beside is not None and logged else Log()
     stands, notes = in_its_air(with_past(job, log, moment), log, moment, forecast)
-    for note in notes:
+    for note in (*_ahead(stands, moment), *notes):
         tell(note)
     return stands, moment
+
+
+def _ahead(job: "Job", now: int) -> tuple[str, ...]:
+    """What to tell where a log knows more than the clock: one of them may be wrong."""
+    from scheduler.log.words import on_site
+
+    if job.past is None or job.past.now <= now:
+        return ()
+    last, present_moment = (on_site(each, job.timezone) for each in (job.past.now, now))
+    return (f"the log goes on until {last}, and now is {present_moment}: taken from the log",)
 
 
 def log_now(path: Path, job: "Job") -> "Log":
@@ -133,8 +143,17 @@ def log_beside(path: str) -> Path:
 
 
 def check_free(path: str, force: bool) -> None:
-    """Refuse to write over a file: it is its owner's, and may have been edited for weeks."""
-    if path != STDIN and Path(path).exists() and not (force and Path(path).is_file()):
+    """Refuse to write over a file: it is its owner's, and may have been edited for weeks.
+
+    A log that lies there would be taken for the new job's: what was done in another house.
+    """
+    if path == STDIN:
+        return
+    if (log := log_beside(path)).exists():
+        raise ThenwaitError(
+            f"{log}: this log of another job is there already; give another name, or move it away"
+        )
+    if Path(path).exists() and not (force and Path(path).is_file()):
         raise ThenwaitError(
             f"{path}: this file is there already; give another name"
             + ("" if force else ", or --force to write over it")

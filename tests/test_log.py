@@ -10,16 +10,20 @@ from freezegun import freeze_time
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler import cli
+from scheduler import cli, model
 from scheduler.errors import BadInput
+from scheduler.history import with_past
 from scheduler.jobfile import parse
 from scheduler.log.adding import added
 from scheduler.log.checks import sound
 from scheduler.log.entry import Asked
 from scheduler.log.folding import folded
 from scheduler.log.reading import read_log
+from scheduler.model import Event
+from scheduler.planner import plan_job
 from tests.support.examples import examples
 
+ROOT = Path(__file__).parents[1]
 JOB = """\
 job: Larch Row shower
 timezone: America/Toronto
@@ -464,6 +468,34 @@ def test_a_name_that_the_job_has_no_more_is_a_problem_until_it_is_taken_back(log
     assert log.run("plan", str(log.job)).code == 0
 
 
+def test_a_slip_of_the_year_in_a_line_written_by_hand_is_a_problem(log: Log) -> None:
+    log.file.write_text("2027-01-16T12:00Z done pan at 2026-01-16T09:00-05:00\n", "utf-8")
+    ended = log.run("plan", str(log.job))
+    assert (ended.code, ended.err.splitlines()[0]) == (
+        2, f"{log.file}:1:24: Fri 16 Jan 2026 09:00 is long before the job's start",
+    )  # fmt: skip
+
+
+def test_a_log_that_knows_more_than_the_clock_is_taken_from_and_told(log: Log) -> None:
+    log("pan", "done", "--at", "11:00")
+    ended = log.run("plan", str(log.job), "--now", "2027-01-16 9:00")
+    assert ended.code == 0
+    assert " ".join(ended.err.split()) == (
+        "the log goes on until Sat 16 Jan 2027 11:00, and now is Sat 16 Jan 2027 09:00: taken "
+        "from the log"
+    )
+
+
+def test_a_new_job_takes_no_log_that_lies_there_for_its_own(log: Log) -> None:
+    log("pan", "done", "--at", "11:00")
+    log.job.unlink()
+    for more in ((), ("--force",)):
+        ended = log.run("new", str(log.job), "--yes", "--what", "tub-surround", *more)
+        assert (ended.code, ended.out) == (1, "")
+        assert ended.err.startswith(f"error: {log.file}: this log of another job is there already")
+    assert not log.job.exists()
+
+
 def test_a_merge_of_two_logs_that_contradict_each_other_is_a_problem(log: Log) -> None:
     log.file.write_text(
         "2027-01-16T12:00:04-05:00 done pan at 2027-01-16T09:00-05:00\n"
@@ -634,6 +666,17 @@ def test_a_file_that_is_no_loggers_is_refused_with_its_name(log: Log, tmp_path: 
 
 
 # ------------------------------------------------------------------- what it changes elsewhere
+
+
+@pytest.mark.parametrize("example", ["larch-row", "small-floor"])
+def test_finishes_alone_tell_the_starts_that_the_plan_had(example: str) -> None:
+    job = parse((ROOT / "examples" / f"{example}.yaml").read_bytes(), example)
+    plan = plan_job(job)
+    lines = (Event(task.finish, "done", task.id) for task in plan.tasks)
+    past = with_past(job, model.Log(tuple(lines)), plan.finish).past
+    assert past is not None
+    told = {task: (known.started, known.finished) for task, known in past.actual.items()}
+    assert told == {task.id: (task.start, task.finish) for task in plan.tasks}
 
 
 @pytest.mark.parametrize("command", ["plan", "shopping"])

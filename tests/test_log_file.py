@@ -2,6 +2,7 @@
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -208,3 +209,20 @@ def test_a_reader_waits_until_a_line_is_whole(tmp_path: Path) -> None:
         file.write(b" and whole\n")
         file.close()  # and so the lock is gone
         assert reader.result() == b"half and whole\n"
+
+
+@pytest.mark.skipif(shutil.which("git") is None, reason="needs git")
+def test_two_copies_that_grew_apart_are_put_together_by_gits_union(tmp_path: Path) -> None:
+    copies = [tmp_path / name for name in ("base", "mine", "theirs")]
+    base, mine, theirs = copies
+    write(base, range(3))
+    for copy, first in ((mine, 10), (theirs, 20)):
+        shutil.copy(base, copy)
+        write(copy, range(first, first + 3))
+    merge = ["git", "merge-file", "-p", "--union", str(mine), str(base), str(theirs)]
+    merged = subprocess.run(merge, check=True, capture_output=True).stdout
+    other = subprocess.run([*merge[:4], str(theirs), str(base), str(mine)], check=True,
+                           capture_output=True).stdout  # fmt: skip
+    assert sorted(logged(merged)) == sorted(f"t{n}" for n in (0, 1, 2, 10, 11, 12, 20, 21, 22))
+    assert merged != other
+    assert read_log(merged, "job.log").lines == read_log(other, "job.log").lines

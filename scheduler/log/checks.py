@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from scheduler.errors import BadFile, Problem, did_you_mean
+from scheduler.log.entry import too_early
 from scheduler.log.folding import Standing, folded
 from scheduler.log.lines import Line
 from scheduler.log.reading import LogFile
@@ -31,7 +32,12 @@ def problems(standing: Standing, job: Job, name: str) -> tuple[Problem, ...]:
         job: of which it is the log.
         name: what the log's file is called in messages.
     """
+    early = (line for line in standing.events if too_early(line.at, job))
     found = [
+        *(
+            (line, f"{on_site(line.at, job.timezone)} is long before the job's start")
+            for line in early
+        ),
         *((line, _unknown(line, job)) for line in (*standing.events, *standing.readings)),
         *((line, message) for task in job.task for line, message in _late(standing, job, task)),
     ]
