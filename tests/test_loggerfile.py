@@ -5,9 +5,10 @@ orders of a date, units. Zone: Toronto, five hours behind UTC in January.
 """
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import dateutil.parser
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -324,3 +325,22 @@ def test_no_damage_leads_to_a_traceback(shape: str, damage: list[tuple[int, byte
 def test_thirty_thousand_lines_are_read() -> None:
     found = reading(every(1, ["20.1,55"] * 30_000))
     assert len(found.rows) == 30_000
+
+
+# Against another reader of dates ------------------------------------------------------------------
+
+
+@given(
+    st.datetimes(wall("2000-01-13 00:00"), wall("2037-12-31 00:00")),
+    st.sampled_from([
+        "%Y-%m-%dT%H:%M:%S+02:00", "%Y-%m-%d %H:%M:%SZ", "%Y%m%dT%H%M%S", "%d %b %Y %H:%M",
+        "%b %d, %Y %I:%M %p", "%A, %d %B %Y %H:%M", "%Y/%m/%d %H:%M:%S", "%d.%m.%Y %H:%M",
+    ]),
+)  # fmt: skip
+def test_dates_are_read_as_dateutil_reads_them(at: datetime, form: str) -> None:
+    """What dateutil's parser makes of the same text, in UTC where that names no offset."""
+    text = at.strftime(form)
+    other = dateutil.parser.parse(text, dayfirst="." in form)
+    aware = other if other.tzinfo else other.replace(tzinfo=UTC)
+    found = reading(table(f'"{text}",20,50'), zone="UTC")
+    assert minutes(found.rows) == [int(aware.timestamp()) // 60]
