@@ -1,15 +1,17 @@
 """A plan, or a verdict, as plain values for JSON, version 1: what other programs read.
 
-The keys and their order are a promise; a new key needs a new version. Times are RFC 3339 with the
-offset of the job's zone, spans are whole minutes. Every key is always there: ``because`` has
-``task`` and ``stage`` null where the reason names none; a wait has ``product`` and ``stage`` null
-where it is a fixed one, ``for`` null where it only opens a room or ends a dust-shy time, and
-``close_by`` null where no window closes; a task without a room has ``room`` null. A verdict has
-``earliest`` null where no start can do, and a reason of it ``until`` null where it is for good.
+The keys and their order are a promise; a new key needs a new version, or something new to tell.
+Times are RFC 3339 with the offset of the job's zone, spans are whole minutes. Every key is always
+there: ``because`` has ``task`` and ``stage`` null where the reason names none; a wait has
+``product`` and ``stage`` null where it is a fixed one, ``for`` null where it only opens a room or
+ends a dust-shy time, and ``close_by`` null where no window closes; a task without a room has
+``room`` null. Where anything is logged a plan has ``now`` and ``news``, too, and each of its tasks
+a ``state``. A verdict has ``earliest`` null where no start can do, and a reason of it ``until``
+null where it is for good.
 """
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
 
 from scheduler.clock import rfc3339
 from scheduler.model import Plan, PlannedTask, Reason, TimeSplit, Wait
@@ -19,12 +21,27 @@ if TYPE_CHECKING:
     from scheduler.ready.verdict import Finding, Verdict
 
 
-def plan_json(plan: Plan) -> dict[str, object]:
-    """The plan as a tree of dicts, lists, strings, numbers, booleans and None."""
+def plan_json(plan: Plan, now: int | None = None, news: Iterable[object] = ()) -> dict[str, object]:
+    """The plan as a tree of dicts, lists, strings, numbers, booleans and None.
+
+    Args:
+        plan: the plan.
+        now: the present moment [UTC min], where anything is logged; None where nothing is.
+        news: what became of the first plan, a line each.
+    """
 
     def time(minute: int) -> str:
         return rfc3339(minute, plan.timezone)
 
+    tree = _plan(plan, time)
+    if now is not None:
+        for task, planned in zip(plan.tasks, tree["tasks"], strict=True):
+            planned["state"] = task.state
+        tree |= {"now": time(now), "news": [str(line) for line in news]}
+    return tree
+
+
+def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:
     return {
         "version": 1,
         "job": plan.job,

@@ -30,6 +30,7 @@ from scheduler.errands import (
     in_json,
     job_now,
     moment_of,
+    planned,
     present,
     put_job,
     update_calendar,
@@ -188,14 +189,18 @@ def plan(
 ) -> None:  # fmt: skip
     """Plan a job: what to do on which day, and what sets and dries meanwhile."""
     from scheduler.asjson import plan_json
-    from scheduler.planner import plan_job
     from scheduler.text import plan_text
 
     read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
-    made = plan_job(read)
+    made, news = planned(read)
     notes = [checked(read, made)] if check else []
     notes += [update_calendar(ics, read, made, moment)] if ics else []
-    put(in_json(plan_json(made)) if as_json else plan_text(read, made, text_width(width)))
+    now_if_logged = None if read.past is None else read.now
+    put(
+        in_json(plan_json(made, now_if_logged, news))
+        if as_json
+        else plan_text(read, made, text_width(width), news)
+    )
     for note in notes:
         talk(note)
 

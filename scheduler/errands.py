@@ -22,6 +22,7 @@ from scheduler.wording import counted
 if TYPE_CHECKING:
     from scheduler.forecast import Forecast
     from scheduler.model import Job, Log, Plan
+    from scheduler.news import Headline
 
 STDIN = "-"
 """Instead of a file's name: the pipe."""
@@ -175,6 +176,22 @@ def put_job(path: str, text: str) -> None:
 def in_json(data: object) -> str:
     """ASCII, so that a pipe of any encoding carries it unchanged."""
     return json.dumps(data, indent=2) + "\n"
+
+
+def planned(job: "Job") -> "tuple[Plan, tuple[Headline, ...]]":
+    """The plan of a job; where something is logged, what became of its first plan, too."""
+    from scheduler.conflict import NoPlan
+    from scheduler.news import news
+    from scheduler.planner import first_planned, plan_job
+
+    if job.past is None:
+        return plan_job(job), ()
+    try:
+        first = first_planned(job)
+    except NoPlan:
+        first = None
+    made = plan_job(job)
+    return made, news(job, first, made)
 
 
 def checked(job: "Job", made: "Plan") -> str:

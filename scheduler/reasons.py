@@ -91,7 +91,11 @@ def _behind(network: Network, starts: Starts, step: Step, kind: ReasonKind) -> B
     if not came:
         return Binding(None, since, ready, kind, network.job.start)
     free = max(bound for bound, _ in came)
-    return Binding(next(arc for bound, arc in came if bound == free), since, ready, kind, free)
+    arc = next(arc for bound, arc in came if bound == free)
+    if not isinstance(step, Begun) and step.workable.next(free) >= since:
+        # It could not have begun before, so that it is no later than what came before it.
+        return Binding(arc, free, ready, _kind(step, free, starts[step.index], arc.kind), free)
+    return Binding(arc, since, ready, kind, free)
 
 
 def _history(network: Network, starts: Starts, step: Step) -> Iterator[Arc]:

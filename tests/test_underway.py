@@ -14,6 +14,7 @@ from scheduler.jobfile import parse
 from scheduler.model import Course, Job, Link, Plan
 from scheduler.planner import first_planned, plan_job
 from scheduler.solve import Effort
+from scheduler.verify import check
 from tests.support.examples import examples
 from tests.support.planned import at, finishes, read, starts, wall
 from tests.support.randomjobs import jobs
@@ -41,7 +42,8 @@ def job_of(tasks: str) -> Job:
 
 
 def whole(job: Job, plan: Plan) -> Plan:
-    """A plan that keeps what was logged, and whose parts add up."""
+    """A verified plan that keeps what was logged, and whose parts add up."""
+    assert check(job, plan) == ()
     assert sum(astuple(plan.where_time_goes)) == plan.finish - plan.start
     for placed in plan.tasks:
         known = job.actual(placed.id)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from scheduler.batches import batches, in_words
 from scheduler.layout import Entry, Section
 from scheduler.model import Job, Plan, PlannedTask, Product
-from scheduler.text.days import Days, by_heading, clock_changes, heading, pieces
+from scheduler.text.days import Days, by_heading, clock_changes, era, heading, pieces
 from scheduler.text.meanwhile import kept_off, must_start, waits
 from scheduler.text.notes import Notes, cautions, notes_of, supplies
 from scheduler.wording import GLUE, clock, glued, listed, tidy
@@ -23,6 +23,8 @@ def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
 
 
 def _entries(days: Days, notes: Notes) -> tuple[Entry, ...]:
+    if era(days.job, days.first) == "gone":
+        return tuple(_work(days))
     found = (
         *clock_changes(days),
         *cautions(days, notes),
@@ -51,7 +53,11 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
     which = f" ({glued(f'part {part} of {parts}')})" if parts > 1 else ""
     label, until = _hours(days, start, end)
     kind = "" if end > start else "Milestone: "
-    title = f"{until}{kind}{days.name(planned.id)}{which}{_crew(planned)}"
+    if planned.state == "done":
+        return Entry(label, f"{until}Done: {days.name(planned.id)}{_crew(planned)}",
+                     (*_not_passed(days, planned),))  # fmt: skip
+    begun = "Running: " if planned.state == "running" else ""
+    title = f"{until}{begun}{kind}{days.name(planned.id)}{which}{_crew(planned)}"
     hold = days.job.task[planned.id].hold
     details = (
         *(("HOLD POINT: go on only when it is passed.",) if hold else ()),
@@ -59,6 +65,11 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
         *(_mixing(days, planned, (start, end)) if days.holds(start) and end > start else ()),
     )
     return Entry(label, title, details)
+
+
+def _not_passed(days: Days, planned: PlannedTask) -> Iterator[str]:
+    if days.job.task[planned.id].hold and days.job.actual(planned.id).passed is None:
+        yield "HOLD POINT, not logged as passed: what follows waits for that."
 
 
 def _crew(planned: PlannedTask) -> str:

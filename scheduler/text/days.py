@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from itertools import groupby
+from typing import Literal
 
 from scheduler.clock import day_end, day_of, day_start, to_local
 from scheduler.layout import Entry
@@ -60,15 +61,31 @@ class Days:
 
 
 def by_heading(job: Job, plan: Plan) -> Iterator[Days]:
-    """The days of a plan, from the start to the finish, as they share headings."""
+    """The days of a plan, from the start to the finish, as they share headings.
+
+    Of days gone by only those on which something was done.
+    """
     first = day_of(plan.start, plan.timezone)
     dates = [first + timedelta(days=n) for n in range((_last_day(plan) - first).days + 1)]
-    for quiet, run in groupby(dates, lambda on: _is_quiet(job, plan, on)):
+    for (when, quiet), run in groupby(dates, lambda on: (era(job, on), _is_quiet(job, plan, on))):
         alike = list(run)
+        if quiet and when == "gone":
+            continue
         if quiet:
             yield Days(job, plan, alike[0], alike[-1], quiet=True)
         else:
             yield from (Days(job, plan, on, on, quiet=False) for on in alike)
+
+
+Era = Literal["gone", "today", "to come"]
+
+
+def era(job: Job, on: date) -> Era:
+    """Where a day stands to the present; all are to come as long as nothing is logged."""
+    if job.past is None:
+        return "to come"
+    today = day_of(job.now, job.timezone)
+    return "gone" if on < today else "today" if on == today else "to come"
 
 
 def _last_day(plan: Plan) -> date:
@@ -101,7 +118,10 @@ def heading(days: Days) -> str:
         if any(days.meets(*piece) for piece in pieces(task))
         for person in task.who
     )
-    return f"{day_run(days.first, days.last, years)}: {listed(who) if who else 'nobody comes'}"
+    run, when = day_run(days.first, days.last, years), era(days.job, days.first)
+    nobody = "nobody came" if when == "gone" else "nobody comes"
+    today = ", TODAY" if when == "today" else ""
+    return f"{run}{today}: {listed(who) if who else nobody}"
 
 
 def clock_changes(days: Days) -> Iterator[Entry]:

@@ -10,7 +10,7 @@ from scheduler.model import Job, Plan
 from scheduler.shopping.lines import Line, shopping
 from scheduler.shopping.stock import held_in_words
 from scheduler.shopping.words import packs_in_words
-from scheduler.text.days import Days
+from scheduler.text.days import Days, era
 from scheduler.wording import listed, tidy
 
 
@@ -44,11 +44,22 @@ def supplies(days: Days, notes: Notes) -> Iterator[Entry]:
     for line in to_order:
         by = days.when(line.order_by or 0)
         yield Entry("order", f"{packs_in_words(days.job, line)}, by {by} at the latest.")
+    for line in notes.lines:
+        if _is_overdue(days, line):
+            by = days.when(line.order_by or 0)
+            yield Entry("order", f"{packs_in_words(days.job, line)}, overdue since {by}.")
     yield from _spoiling(days, notes)
 
 
 def _within(days: Days, minute: int | None) -> bool:
     return minute is not None and days.holds(minute)
+
+
+def _is_overdue(days: Days, line: Line) -> bool:
+    """Whether it should have been ordered before today, for work that is still to come."""
+    if era(days.job, days.first) != "today" or line.order_by is None or line.needed_by is None:
+        return False
+    return _has_lead(line) and line.order_by < days.start and line.needed_by >= days.job.now
 
 
 def _has_lead(line: Line) -> bool:

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from scheduler.clock import day_of
 from scheduler.layout import Entry, Section
-from scheduler.model import Air, Job, Plan, PlannedTask
-from scheduler.quantities import Units, show_humidity, show_temperature
+from scheduler.model import Air, Course, Job, Plan, PlannedTask
+from scheduler.news import Headline
+from scheduler.quantities import show_humidity, show_temperature
 from scheduler.text.days import pieces
 from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
 
@@ -18,6 +19,7 @@ _SPENT = {
     "air": "air out of limits",
     "dates": "waiting for a date",
 }
+_UNUSED = "waiting for a date, or hours that went by unused"
 _NEAREST = 4  # tasks named with their time to spare, besides those with the most
 _CAUTIONS = (
     Entry("", "The product's label and the local code win over this plan."),
@@ -26,10 +28,12 @@ _CAUTIONS = (
 )
 
 
-def top(job: Job, plan: Plan) -> tuple[Section, ...]:
-    """Start, finish, visits; the air the dates rest on; where the time goes; warnings."""
-    head = Section(job.name, (_start(plan), _finish(job, plan), _visits(plan)))
-    time = Section("WHERE THE TIME GOES", tuple(_spent(plan)))
+def top(job: Job, plan: Plan, news: Iterable[Headline]) -> tuple[Section, ...]:
+    """What is new; start, finish, visits; the air; where the time goes; warnings."""
+    fresh = tuple(Entry(line.label, line.text) for line in news)
+    now = () if job.past is None else (Entry("now", moment(job.now, plan.timezone)),)
+    head = Section(job.name, (*fresh, *now, _start(plan), _finish(job, plan), _visits(plan)))
+    time = Section("WHERE THE TIME GOES", tuple(_spent(job, plan)))
     warnings = Section("WARNINGS", tuple(Entry("", f"! {text}") for text in plan.warnings))
     sections = (
         head,
@@ -47,6 +51,8 @@ def _start(plan: Plan) -> Entry:
 def _finish(job: Job, plan: Plan) -> Entry:
     lasts = f"{duration(plan.finish - plan.start)} after the start"
     text = f"{moment(plan.finish, plan.timezone, ends=True)}, {lasts}"
+    if plan.tasks and all(task.state == "done" for task in plan.tasks):
+        return Entry("FINISHED", text, (*_promise(job, plan),))
     return Entry("FINISHES", text, (_proof(plan), *_promise(job, plan)))
 
 
@@ -100,9 +106,7 @@ def _rests_on(job: Job, plan: Plan) -> Iterator[Entry]:
     if not rooms:
         return
     yield Entry("", "The waits are worked out for this air, day and night:")
-    yield from (
-        Entry("", f"{listed(names)}: {_air(air, job.units)}") for air, names in rooms.items()
-    )
+    yield from (Entry("", f"{listed(names)}: {_air(air, job)}") for air, names in rooms.items())
     yield Entry(
         "",
         "Colder or damper air makes waits longer, so measure it in the room. Times on a label are "
@@ -123,17 +127,25 @@ def _not_from_a_label(job: Job, plan: Plan) -> Iterable[str]:
     )
 
 
-def _air(air: Air, units: Units) -> str:
+def _air(air: Air, job: Job) -> str:
     low, mean, high = (
-        glued(show_temperature(air.temperature + part * air.swing, units)) for part in (-1, 0, 1)
+        glued(show_temperature(air.temperature + part * air.swing, job.units))
+        for part in (-1, 0, 1)
     )
     swing = f" ({low} at {glued('03:00,')} {high} at 15:00)" if air.swing else ""
     assumed = " — ASSUMED, the job file does not say" if air.assumed else ""
-    return f"{mean}{swing}, humidity {glued(show_humidity(air.humidity))}{assumed}"
+    measured = f"; {_measured(air.course, job.timezone)}" if air.course else ""
+    return f"{mean}{swing}, humidity {glued(show_humidity(air.humidity))}{assumed}{measured}"
 
 
-def _spent(plan: Plan) -> Iterator[Entry]:
-    spent = {words: getattr(plan.where_time_goes, key) for key, words in _SPENT.items()}
+def _measured(course: Course, zone: str) -> str:
+    since, until = dated(course.minutes[0], zone), dated(course.minutes[-1], zone)
+    return f"from {since} as read, and as foreseen from that until {until}"
+
+
+def _spent(job: Job, plan: Plan) -> Iterator[Entry]:
+    named = _SPENT if job.past is None else _SPENT | {"dates": _UNUSED}
+    spent = {words: getattr(plan.where_time_goes, key) for key, words in named.items()}
     spent = {words: minutes for words, minutes in spent.items() if minutes > 0}
     for words, share in shares(spent).items():
         yield Entry(glued(f"{share} %"), f"{words}, {duration(spent[words])}")
@@ -179,7 +191,8 @@ def _name(task: PlannedTask) -> str:
 def _to_spare(plan: Plan) -> Iterator[Entry]:
     """The critical tasks, those nearest to them, and those that can wait longest."""
     named: dict[int, list[str]] = {}
-    for task in sorted(plan.tasks, key=lambda task: task.float_minutes):
+    still = (task for task in plan.tasks if task.state == "open")
+    for task in sorted(still, key=lambda task: task.float_minutes):
         named.setdefault(0 if task.critical else task.float_minutes, []).append(_name(task))
     critical = named.pop(0, [])
     if critical:
@@ -193,4 +206,16 @@ def _holds(job: Job, plan: Plan) -> Iterator[Entry]:
     for task in sorted(plan.tasks, key=lambda task: task.finish):
         if job.task[task.id].hold:
             lasts = task.finish > task.start  # a milestone at midnight ends no day
-            yield Entry(dated(task.finish, plan.timezone, ends=lasts), _name(task))
+            yield Entry(
+                dated(task.finish, plan.timezone, ends=lasts), f"{_name(task)}{_outcome(job, task)}"
+            )
+
+
+def _outcome(job: Job, task: PlannedTask) -> str:
+    """How a hold point came out, as far as it was logged."""
+    known = job.actual(task.id)
+    if known.passed is not None:
+        return f"{GLUE}— passed"
+    if known.failed is not None:
+        return f"{GLUE}— failed {dated(known.failed, job.timezone, ends=True)}, to be done again"
+    return f"{GLUE}— done, but not logged as passed" if task.state == "done" else ""
