@@ -39,7 +39,7 @@ def news(job: Job, first: Plan | None, plan: Plan) -> tuple[Headline, ...]:
         return (Headline("on plan", stands),)
     return (
         _finish(first, plan),
-        *_slipped(first, plan),
+        *_slipped(job, first, plan),
         *((_moved(first, plan, moved),) if moved else ()),
     )
 
@@ -60,14 +60,14 @@ def _finish(first: Plan, plan: Plan) -> Headline:
     return Headline(word, f"the finish, by {duration(abs(late))}: {now}, not {then}")
 
 
-def _slipped(first: Plan, plan: Plan) -> Iterator[Headline]:
+def _slipped(job: Job, first: Plan, plan: Plan) -> Iterator[Headline]:
     """The task at which most of the delay of the driving chain arises, or of any that is late."""
     chain = [plan.task[key] for key in plan.chain]
     begun = [task for task in plan.tasks if task.state != "open"]
     added = _delays(first, chain) or {task.id: _late(first, task) for task in begun}
     most = max(added, key=added.__getitem__, default=None)
     if most is not None and added[most] > 0:
-        yield Headline("slipped", _how(first, plan.task[most], added[most]))
+        yield Headline("slipped", _how(job, first, plan.task[most], added[most]))
 
 
 def _delays(first: Plan, chain: Sequence[PlannedTask]) -> dict[str, int]:
@@ -89,11 +89,12 @@ def _late(first: Plan, task: PlannedTask) -> int:
     return task.start - planned.start if task.state == "open" else task.finish - planned.finish
 
 
-def _how(first: Plan, task: PlannedTask, added: int) -> str:
+def _how(job: Job, first: Plan, task: PlannedTask, added: int) -> str:
     planned, zone = first.task[task.id], first.timezone
     by = f"{_name(task)}, by {duration(added)}"
     if task.state == "open":
-        return f"{by}: starts {dated(task.start, zone)}, not {dated(planned.start, zone)}"
+        failed = "" if job.actual(task.id).failed is None else "failed, "
+        return f"{by}: {failed}starts {dated(task.start, zone)}, not {dated(planned.start, zone)}"
     word = "done" if task.state == "done" else "under way, done"
     at, was = (dated(minute, zone, ends=True) for minute in (task.finish, planned.finish))
     return f"{by}: {word} {at}, not {was}"

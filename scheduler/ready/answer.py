@@ -4,14 +4,15 @@ from collections.abc import Iterator, Sequence
 
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
-from scheduler.model import Job, Plan
+from scheduler.model import Job, Plan, Task
 from scheduler.network import Network, compile_job, horizon
 from scheduler.ready.case import Case, Rule, quoted
 from scheduler.ready.links import links
 from scheduler.ready.presence import air, dates, fit, hours, people
 from scheduler.ready.rooms import rooms
-from scheduler.ready.site import check_on_site, holds
+from scheduler.ready.site import check_on_site, hold_points, holds
 from scheduler.ready.verdict import Finding, Verdict
+from scheduler.steps import Begun
 from scheduler.wording import listed
 
 REACH = 150
@@ -41,9 +42,11 @@ def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verd
         KeyError: there is no such task.
     """
     case = Case(job, network, plan, network.steps[job.tasks.index(job.task[task_id])], at)
+    if isinstance(case.step, Begun):
+        return Verdict(task_id, job.timezone, at, (_begun(case, case.step),), None, ())
     rules = [*_rules(case)]
     earliest = _earliest(rules, at)
-    upstream = holds(case, at if earliest is None else earliest)
+    upstream = _to_see(case, at if earliest is None else earliest)
     findings = [rule.finding for rule in rules if rule.finding is not None]
     return Verdict(
         task=task_id,
@@ -70,10 +73,41 @@ def _earliest(rules: Sequence[Rule], at: int) -> int | None:
     return None
 
 
+def _begun(case: Case, step: Begun) -> Finding:
+    """A task that is done or running can't start."""
+    if step.state == "done":
+        return Finding("log", False, f"it is done since {case.when(step.end)}, as logged")
+    return Finding("log", False, f"it is under way since {case.when(step.begun)}, as logged")
+
+
+def _to_see(case: Case, at: int) -> tuple[Task, ...]:
+    """The hold points of which somebody on site must know that they are passed."""
+    if case.job.past is None:
+        return holds(case, at)
+    return tuple(task for task in hold_points(case) if _passed_at(case, task) is None)
+
+
+def _passed_at(case: Case, task: Task) -> int | None:
+    return case.job.actual(task.id).passed
+
+
 def _passed(case: Case) -> Iterator[Finding]:
-    """The hold points upstream that are behind it by the plan."""
-    if passed := holds(case, case.at):
+    """The hold points upstream: behind it by the plan, or once anything is logged, by the log."""
+    if case.job.past is not None:
+        for task in hold_points(case):
+            yield _logged_hold(case, task)
+    elif passed := holds(case, case.at):
         yield Finding("hold", True, f"planned as passed: {listed(map(quoted, passed))}")
+
+
+def _logged_hold(case: Case, task: Task) -> Finding:
+    known, name = case.job.actual(task.id), quoted(task)
+    if known.passed is not None:
+        return Finding("hold", True, f"{name} passed {case.when(known.passed)}, as logged")
+    if known.failed is not None:
+        text = f"{name} failed {case.when(known.failed)}, and has not passed since"
+        return Finding("hold", False, text)
+    return Finding("hold", False, f"{name} is not logged as passed")
 
 
 def _planned(case: Case) -> Iterator[Finding]:

@@ -75,8 +75,15 @@ class Case:
         return placed.start, placed.finish
 
     def end(self, other: int, end: End) -> int:
-        """One end of another step, as planned."""
-        return self.span(other)[end == "finish"]
+        """One end of another step, as planned; what is not logged by now has not happened."""
+        planned = self.span(other)[end == "finish"]
+        return planned if self._happened(other, end) else max(planned, self.job.now + 1)
+
+    def _happened(self, other: int, end: End) -> bool:
+        """Whether that end of another step is a fact; all is as planned where nothing is logged."""
+        known = self.job.actual(self.network.steps[other].task.id)
+        at = known.started if end == "start" else known.finished
+        return self.job.past is None or at is not None
 
     def name(self, other: int) -> str:
         """The quoted name of a step's task."""

@@ -22,6 +22,8 @@ def links(case: Case) -> Iterator[Rule]:
             yield _window(case, arc)
         elif arc.kind == "window" and arc.after == case.me:
             yield _follower(case, arc)
+        elif arc.kind in {"room", "dust"}:
+            continue  # a closed room speaks for itself
         elif arc.after == case.me and arc.stage is not None:
             yield _stage(case, arc, arc.stage)
         elif arc.after == case.me:

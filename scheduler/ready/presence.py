@@ -14,9 +14,11 @@ from scheduler.wording import duration, listed
 
 
 def dates(case: Case) -> Iterator[Rule]:
-    """The job's start, and the dates that the task itself keeps."""
-    begins, task = case.job.start, case.task
-    late = Finding("start", False, f"the job starts {case.when(begins)}", begins)
+    """The job's start or the present, and the dates that the task itself keeps."""
+    begins, task = case.job.now, case.task
+    is_past = f"it is {case.when(begins)}, and this is past"
+    text = is_past if case.job.past else f"the job starts {case.when(begins)}"
+    late = Finding("start", False, text, begins)
     yield Rule(lambda s: max(s, begins), late if case.at < begins else None)
     if (opens := task.not_before) is not None:
         text = f"not before {case.when(opens)}"

@@ -43,12 +43,13 @@ def _passed(held: Iterable[Task]) -> Iterator[str]:
 
 def holds(case: Case, at: int) -> tuple[Task, ...]:
     """The hold points upstream that the plan has done by a minute, as they come in the file."""
+    return tuple(task for task in hold_points(case) if case.plan.task[task.id].finish <= at)
+
+
+def hold_points(case: Case) -> tuple[Task, ...]:
+    """The hold points upstream, as they come in the file."""
     upstream = _upstream(case.job, case.task)
-    return tuple(
-        task
-        for task in case.job.tasks
-        if task.hold and task.id in upstream and case.plan.task[task.id].finish <= at
-    )
+    return tuple(task for task in case.job.tasks if task.hold and task.id in upstream)
 
 
 def _upstream(job: Job, task: Task) -> set[str]:

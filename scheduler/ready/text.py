@@ -8,6 +8,7 @@ from scheduler.model import Job
 from scheduler.ready.verdict import Finding, Verdict
 from scheduler.wording import glued, moment, tidy
 
+_OF_THEIR_OWN = {"hold": "until passed", "log": "already"}
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
 
 
@@ -41,7 +42,12 @@ def _word(verdict: Verdict) -> str:
 
 def _top(verdict: Verdict) -> Iterator[Entry]:
     yield Entry("asked for", _date(verdict, verdict.at))
-    if verdict.earliest is None:
+    kinds = {finding.kind for finding in verdict.findings if not finding.ok}
+    if "log" in kinds:
+        return
+    if verdict.earliest is not None and "hold" in kinds:
+        yield Entry("earliest", f"{_date(verdict, verdict.earliest)}, if passed by then")
+    elif verdict.earliest is None:
         yield Entry("earliest", "never, as the plan stands")
     elif not verdict.yes:
         yield Entry("earliest", _date(verdict, verdict.earliest))
@@ -59,6 +65,8 @@ def _against(verdict: Verdict) -> Iterator[Entry]:
 
 def _until(verdict: Verdict, finding: Finding) -> str:
     """Until when a rule forbids the start, where the others would let it pass."""
+    if finding.kind in _OF_THEIR_OWN:
+        return _OF_THEIR_OWN[finding.kind]
     if finding.until is None:
         return "for good"
     zone = verdict.timezone

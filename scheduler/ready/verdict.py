@@ -14,7 +14,8 @@ FindingKind = Literal[
     "people",  # a person busy with another task
     "room",  # a closed room
     "dust",  # dusty work and a fresh surface
-    "hold",  # tests and inspections planned as passed
+    "hold",  # tests and inspections planned as passed, or logged
+    "log",  # the task itself has begun
     "plan",  # where the plan has the task
 ]
 
