@@ -180,17 +180,12 @@ def in_json(data: object) -> str:
 
 def planned(job: "Job") -> "tuple[Plan, tuple[Headline, ...]]":
     """The plan of a job; where something is logged, what became of its first plan, too."""
-    from scheduler.conflict import NoPlan
     from scheduler.news import news
-    from scheduler.planner import first_planned, plan_job
+    from scheduler.planner import plan_again, plan_job
 
     if job.past is None:
         return plan_job(job), ()
-    try:
-        first = first_planned(job)
-    except NoPlan:
-        first = None
-    made = plan_job(job)
+    made, first = plan_again(job)
     return made, news(job, first, made)
 
 

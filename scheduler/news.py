@@ -62,6 +62,8 @@ def _finish(first: Plan, plan: Plan) -> Headline:
 
 def _slipped(job: Job, first: Plan, plan: Plan) -> Iterator[Headline]:
     """The task at which most of the delay of the driving chain arises, or of any that is late."""
+    if plan.finish < first.finish:
+        return
     chain = [plan.task[key] for key in plan.chain]
     begun = [task for task in plan.tasks if task.state != "open"]
     added = _delays(first, chain) or {task.id: _late(first, task) for task in begun}

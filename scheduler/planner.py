@@ -22,12 +22,33 @@ def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None =
     Args:
         job: the job.
         effort: how hard to search.
-        keep: starts of tasks in an earlier plan, by their ids. Nothing moves from there without a
-            gain; a task that is not in it goes where the others leave room.
+        keep: starts of tasks in an earlier plan, by their ids; where a job is under way those of
+            its first plan, if none are given. Nothing moves from there without a gain; a task that
+            is not in it goes where the others leave room.
 
     Raises:
         NoPlan: no plan can exist, with the rules that can't all hold.
     """
+    if keep is None and job.past is not None:
+        return plan_again(job, effort)[0]
+    return _with_windows_lifted(job, effort, keep)
+
+
+def plan_again(job: Job, effort: Effort = NORMAL) -> tuple[Plan, Plan | None]:
+    """The plan of a job under way, and its first plan; None where the file alone has none.
+
+    Raises:
+        NoPlan: as ``plan_job``, of the job as it stands.
+    """
+    try:
+        first = first_planned(job, effort)
+    except NoPlan:
+        return _with_windows_lifted(job, effort, None), None
+    keep = {task.id: task.start for task in first.tasks}
+    return _with_windows_lifted(job, effort, keep), first
+
+
+def _with_windows_lifted(job: Job, effort: Effort, keep: Mapping[str, int] | None) -> Plan:
     missed = unkept(job)
     while True:
         try:

@@ -88,13 +88,15 @@ def _behind(network: Network, starts: Starts, step: Step, kind: ReasonKind) -> B
     came = [(_start_bound(network, arc, starts), arc) for arc in _history(network, starts, step)]
     came = [(bound, arc) for bound, arc in came if bound <= since]
     ready = max((bound for bound, arc in came if arc.kind != "people"), default=network.job.start)
-    if not came:
-        return Binding(None, since, ready, kind, network.job.start)
-    free = max(bound for bound, _ in came)
-    arc = next(arc for bound, arc in came if bound == free)
+    own = max(network.job.start, step.not_before)
+    free = max((bound for bound, _ in came), default=own)
+    arc = next((arc for bound, arc in came if bound == free and bound > own), None)
+    free = max(free, own)
     if not isinstance(step, Begun) and step.workable.next(free) >= since:
         # It could not have begun before, so that it is no later than what came before it.
-        return Binding(arc, free, ready, _kind(step, free, starts[step.index], arc.kind), free)
+        alone: ReasonKind = "date" if step.not_before == own else "start"
+        last = alone if arc is None else arc.kind
+        return Binding(arc, free, ready, _kind(step, free, starts[step.index], last), free)
     return Binding(arc, since, ready, kind, free)
 
 

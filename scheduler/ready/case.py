@@ -77,9 +77,9 @@ class Case:
     def end(self, other: int, end: End) -> int:
         """One end of another step, as planned; what is not logged by now has not happened."""
         planned = self.span(other)[end == "finish"]
-        return planned if self._happened(other, end) else max(planned, self.job.now + 1)
+        return planned if self.happened(other, end) else max(planned, self.job.now + 1)
 
-    def _happened(self, other: int, end: End) -> bool:
+    def happened(self, other: int, end: End) -> bool:
         """Whether that end of another step is a fact; all is as planned where nothing is logged."""
         known = self.job.actual(self.network.steps[other].task.id)
         at = known.started if end == "start" else known.finished

@@ -52,13 +52,18 @@ def _margin(case: Case, opens: int) -> str:
 
 def _link(case: Case, arc: Arc) -> Rule:
     bound, opens = _opens(case, arc)
-    done = f"{case.name(arc.before)} {_ENDED[arc.of]}"
+    done = f"{_by_plan(case, arc)}{case.name(arc.before)} {_ENDED[arc.of]}"
     if wait := 0 if arc.link is None else arc.link.wait:
         done = f"{duration(abs(wait))} {'after' if wait > 0 else 'before'} {done}"
     text = f"{done}: {case.when(bound)}, {_margin(case, opens)}"
     if arc.to == "finish":
         text = f"this may not be done before {text}; started then, it is done {_done(case)}"
     return case.rule("link", _from(opens), good=text, bad=text)
+
+
+def _by_plan(case: Case, arc: Arc) -> str:
+    """What has not happened is said to come by the plan, where anything is logged."""
+    return "" if case.happened(arc.before, arc.of) else "by the plan, "
 
 
 def _done(case: Case) -> str:
@@ -68,7 +73,7 @@ def _done(case: Case) -> str:
 def _stage(case: Case, arc: Arc, stage: str) -> Rule:
     bound, opens = _opens(case, arc)
     product = _applied(case, arc)
-    what = f"{product.id} of {case.name(arc.before)}"
+    what = f"{_by_plan(case, arc)}{product.id} of {case.name(arc.before)}"
     took = _took(case, arc, product, stage, bound)
     end = " to the end of this task" if arc.to == "finish" else ""
     good = f"{what} is {READY[stage]} since {case.when(bound)}{end}, {_margin(case, opens)}{took}"

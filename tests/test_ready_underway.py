@@ -1,0 +1,138 @@
+"""Whether a task can start, by the log: what is not logged has not happened."""
+
+from scheduler.model import Job
+from scheduler.planner import plan_job
+from scheduler.ready import Verdict, network_of, ready, verdict_text
+from scheduler.verify import check
+from scheduler.wording import GLUE
+from tests.support.planned import at, read, wall
+from tests.support.underway import happened
+
+ZONE = "America/Toronto"
+JOB = """
+job: Ready
+timezone: America/Toronto
+start: 2027-01-04 12:00            # a Monday
+air: {temperature: 73 F, humidity: 50 %}    # the label's own
+people:
+  me: {hours: [mon-fri 18:00-21:00, sat 9:00-17:00]}
+rooms: {bath: {}}
+products:
+  membrane: {class: liquid-membrane, label: {recoat: 2 h..24 h, tile: 12 h, at: 73 F 50 %}}
+  leveler: {class: self-leveler}
+tasks:
+  here: {work: 0 min}
+  one: {who: me, room: bath, work: 1 h, applies: membrane, after: here}
+  two: {who: me, room: bath, work: 45 min, applies: membrane, after: {one: recoat}}
+  flood: {room: bath, work: 24 h, hold: yes, after: {two: flood}}
+  tile: {who: me, room: bath, work: 3 h, after: flood}
+  grout: {who: me, room: bath, work: 1 h, after: tile}
+  pour: {who: me, room: bath, work: 30 min, applies: leveler}
+"""
+
+
+def asked(job: Job, task: str, when: str) -> Verdict:
+    plan = plan_job(job)
+    assert check(job, plan) == ()
+    return ready(job, network_of(job, plan), plan, task, at(when, ZONE))
+
+
+def against(verdict: Verdict) -> list[str]:
+    return [finding.text.replace(GLUE, " ") for finding in verdict.findings if not finding.ok]
+
+
+def test_a_milestone_that_is_not_logged_has_not_happened() -> None:
+    # By the plan it is at this very minute, as it takes no time and nobody.
+    job = happened(read(JOB), "2027-01-04 18:00", "2027-01-04 13:00 done pour")
+    verdict = asked(job, "one", "2027-01-04 18:00")
+    assert not verdict.yes
+    assert against(verdict) == ["by the plan, 'Here' is done: 18:01, still 1 min to go"]
+    logged = happened(read(JOB), "2027-01-04 18:00", "2027-01-04 13:00 done pour",
+                      "2027-01-04 17:00 done here")  # fmt: skip
+    assert asked(logged, "one", "2027-01-04 18:00").yes
+
+
+def test_without_a_log_the_plan_is_believed() -> None:
+    assert asked(read(JOB), "one", "2027-01-04 18:00").yes
+
+
+COATED = ("2027-01-04 17:00 done here", "2027-01-04 19:00 done one")
+
+
+def test_a_wait_and_a_window_count_from_the_real_finish() -> None:
+    job = happened(read(JOB), "2027-01-04 19:30", *COATED)
+    verdict = asked(job, "two", "2027-01-04 20:30")
+    assert against(verdict)[0].startswith("membrane of 'One' is ready to recoat only 21:00, still")
+    assert asked(job, "two", "2027-01-05 18:00").yes
+    late = asked(job, "two", "2027-01-06 18:00")
+    assert against(late)[0].startswith("too late: the window closed Tue 5 Jan 19:00, 24 h after")
+    assert late.earliest is None
+
+
+def test_a_window_that_was_missed_stays_a_no_and_says_what_to_do() -> None:
+    job = happened(read(JOB), "2027-01-06 17:00", *COATED)
+    verdict = asked(job, "two", "2027-01-06 18:00")
+    assert not verdict.yes
+    assert "Clean the coat, dull it with an abrasive pad" in against(verdict)[0]
+
+
+HELD = (*COATED, "2027-01-04 21:45 done two", "2027-01-06 9:00 started flood")
+
+
+def test_a_hold_point_must_be_logged_as_passed() -> None:
+    done = happened(read(JOB), "2027-01-08 9:00", *HELD, "2027-01-07 9:00 done flood")
+    verdict = asked(done, "tile", "2027-01-08 18:00")
+    assert not verdict.yes
+    assert against(verdict) == ["'Flood' is not logged as passed"]
+    assert verdict.earliest == verdict.at
+    told = verdict_text(done, verdict, 80)
+    assert "earliest     Fri 8 Jan 2027 18:00, if passed by then" in told
+    assert "until passed  'Flood' is not logged as passed" in told
+    passed = happened(read(JOB), "2027-01-08 9:00", *HELD, "2027-01-07 9:00 passed flood")
+    assert asked(passed, "tile", "2027-01-08 18:00").yes
+
+
+def test_a_hold_point_further_upstream_counts_too() -> None:
+    job = happened(read(JOB), "2027-01-09 9:00", *HELD, "2027-01-07 9:00 done flood",
+                   "2027-01-08 21:00 done tile")  # fmt: skip
+    assert against(asked(job, "grout", "2027-01-09 09:00")) == ["'Flood' is not logged as passed"]
+
+
+def test_a_test_that_failed_is_a_no_until_it_passes() -> None:
+    job = happened(read(JOB), "2027-01-08 9:00", *HELD, "2027-01-07 9:00 failed flood")
+    verdict = asked(job, "tile", "2027-01-08 18:00")
+    assert "'Flood' failed Thu 7 Jan 09:00, and has not passed since" in against(verdict)
+
+
+def test_what_is_still_planned_is_told_as_planned() -> None:
+    job = happened(read(JOB), "2027-01-06 10:00", *HELD)
+    verdict = asked(job, "tile", "2027-01-08 18:00")
+    said = [finding.text.replace(GLUE, " ") for finding in verdict.findings if finding.ok]
+    assert said[0].startswith("by the plan, 'Flood' is done: Thu 7 Jan 09:00")
+
+
+def test_what_has_begun_can_not_start() -> None:
+    job = happened(read(JOB), "2027-01-06 10:00", *HELD)
+    done, running = asked(job, "two", "2027-01-07 18:00"), asked(job, "flood", "2027-01-07 18:00")
+    assert against(done) == ["it is done since Mon 4 Jan 21:45, as logged"]
+    assert against(running) == ["it is under way since Wed 6 Jan 09:00, as logged"]
+    assert not done.yes
+    assert not running.yes
+    assert "already      it is done since" in verdict_text(job, done, 80)
+
+
+def test_the_past_is_no_time_to_start() -> None:
+    job = happened(read(JOB), "2027-01-05 20:00", "2027-01-04 17:00 done here")
+    verdict = asked(job, "one", "2027-01-05 19:00")
+    assert "it is 20:00, and this is past" in against(verdict)
+    assert verdict.earliest is not None
+    assert verdict.earliest >= at("2027-01-05 20:00", ZONE)
+
+
+def test_a_floor_that_was_poured_keeps_others_out() -> None:
+    job = happened(read(JOB), "2027-01-05 18:30", "2027-01-04 17:00 done here",
+                   "2027-01-05 18:30 done pour")  # fmt: skip
+    verdict = asked(job, "one", "2027-01-05 19:00")
+    assert any(text.startswith("the bath is closed until 'Pour'") for text in against(verdict))
+    assert verdict.earliest is not None
+    assert wall(verdict.earliest, ZONE) == "Wed 2027-01-06 18:00"
