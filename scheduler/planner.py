@@ -66,14 +66,28 @@ def _planned(
     kept = lifted(job, missed)
     for network in networks(kept):
         try:
-            plan = make_plan(network, solve(network, effort, _by_step(network, keep)))
+            return planned(job, network, missed, effort, keep)
         except Unsolved as unsolved:
             if unsolved.final:
                 break
-            continue
-        warnings = *setbacks(network, missed), *plan.warnings, *stock_warnings(job, plan)
-        return replace(plan, warnings=warnings)
     raise NoPlan(conflict(kept))
+
+
+def planned(
+    job: Job,
+    network: Network,
+    missed: Collection[Window],
+    effort: Effort,
+    keep: Mapping[str, int] | None,
+) -> Plan:
+    """The plan of a job that is compiled already, with the windows ``missed`` lifted.
+
+    Raises:
+        Unsolved: there is none before the network's end, or none was found.
+    """
+    plan = make_plan(network, solve(network, effort, _by_step(network, keep)))
+    warnings = *setbacks(network, missed), *plan.warnings, *stock_warnings(job, plan)
+    return replace(plan, warnings=warnings)
 
 
 def _by_step(network: Network, keep: Mapping[str, int] | None) -> list[int] | None:

@@ -9,8 +9,11 @@ from pathlib import Path
 import numpy as np
 import psychrolib
 import pytest
+from hypothesis import given, reject
+from hypothesis import strategies as st
 
 from scheduler.air import humidities, temperatures
+from scheduler.conflict import NoPlan
 from scheduler.errors import BadFile
 from scheduler.faster import Faster, Outcome, faster, faster_json, faster_text
 from scheduler.faster.figures import figures, read_figures
@@ -23,7 +26,11 @@ from scheduler.planner import plan_job
 from scheduler.resources import data
 from scheduler.verify import check
 from scheduler.wording import columns
+from tests.support.examples import examples
 from tests.support.planned import at, read, wall
+from tests.support.randomjobs import jobs
+from tests.support.randomlogs import under_way
+from tests.support.underway import on_plan
 
 ZONE = "America/Toronto"
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -32,12 +39,17 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 def found(text: str) -> tuple[Job, Faster]:
     """A job, and what brings it forward; every plan made for that is verified."""
     job = read(text)
+    return job, tried(job)
+
+
+def tried(job: Job) -> Faster:
+    """What brings a job forward; every plan made for that is verified."""
     answer = faster(job)
     assert check(job, answer.plan) == ()
     for outcome in (*answer.alone, *answer.pairs, *answer.nothing):
         if outcome.plan is not None and outcome.plan is not answer.plan:
             assert check(pulled(job, outcome.levers), outcome.plan) == ()
-    return job, answer
+    return answer
 
 
 def of(answer: Faster, key: str) -> Outcome:
@@ -468,6 +480,32 @@ def test_nothing_is_touched_that_drives_nothing() -> None:
     assert why.startswith("No task of sparks drives the finish: most of the time to it is hours")
 
 
+# -------------------------------------------------------------------------------- any job at all
+
+
+@given(st.data())
+@examples(15)
+def test_any_job_with_any_log_has_an_answer_and_its_past_stays(draw: st.DataObject) -> None:
+    job = draw.draw(jobs(most=6))
+    try:
+        job = draw.draw(st.sampled_from((job, draw.draw(under_way(job, plan_job(job))))))
+        answer = tried(job)
+    except NoPlan:
+        reject()
+    for outcome in (*answer.alone, *answer.pairs, *answer.nothing):
+        assert outcome.why
+        if outcome.plan is None:
+            continue
+        assert outcome.won >= 0 or outcome.plan.finish_bound > answer.plan.finish
+        for was in answer.plan.tasks:
+            becomes = outcome.plan.task[was.id]
+            assert becomes.state == was.state
+            assert was.state == "open" or becomes.start == was.start
+            assert was.state != "done" or becomes.finish == was.finish
+            assert was.state != "open" or becomes.start >= job.now
+    assert max(map(columns, faster_text(job, answer, 80).splitlines())) <= 80
+
+
 # ----------------------------------------------------------------------------------- the examples
 
 
@@ -488,6 +526,20 @@ def test_the_examples_are_ranked_and_none_is_later_unless_proven(
         assert each.won >= 0 or each.plan.finish_bound > answer.plan.finish
         assert each.won == answer.plan.finish - each.plan.finish
         assert each.why
+
+
+def test_an_example_under_way_is_brought_forward_from_now_on() -> None:
+    """Logged as planned up to the flood test: what is done is no lever, and no plumber is asked."""
+    job = read((EXAMPLES / "larch-row.yaml").read_text("utf-8"))
+    there = on_plan(job, plan_job(job), at("2027-01-20 12:00", ZONE))
+    answer = tried(there)
+    told = {lever_.id for each in answer.alone for lever_ in each.levers}
+    assert "rapid:thinset" in told
+    assert not any("membrane" in key for key in told)
+    days = [key.split(":")[-1] for key in told if key.startswith("day-off")]
+    assert all(day >= "2027-01-20" for day in days)
+    plumber = of(answer, "hours:plumber:sat").why[0]
+    assert plumber.startswith("No task of plumber drives the finish")
 
 
 @pytest.mark.parametrize("width", [45, 80, 120])

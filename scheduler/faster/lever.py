@@ -97,5 +97,15 @@ def with_task(job: Job, task: Task) -> Job:
 
 
 def on_chain(job: Job, plan: Plan) -> tuple[Task, ...]:
-    """The tasks of a plan's driving chain."""
-    return tuple(job.task[key] for key in plan.chain)
+    """What is left of a plan's driving chain: tasks to do, or whose product is on its way."""
+    ends = {wait.task: wait.end for wait in sorted(plan.waits, key=lambda wait: wait.end)}
+    chain = (job.task[key] for key in plan.chain)
+    return tuple(t for t in chain if not is_done(job, t) or ends.get(t.id, 0) > job.now)
+
+
+def drives(job: Job, plan: Plan, lever: Lever) -> bool:
+    """Whether a lever can work on what is left of a plan's driving chain."""
+    return any(
+        lever.cures(task) or (lever.touches(task) and not is_done(job, task))
+        for task in on_chain(job, plan)
+    )

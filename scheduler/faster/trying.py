@@ -9,16 +9,15 @@ from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
 from scheduler.clock import DAY
 from scheduler.conflict import NoPlan
-from scheduler.faster.lever import Declined, Lever, on_chain, pulled
+from scheduler.faster.lever import Declined, Lever, drives, pulled
 from scheduler.faster.offers import offers
 from scheduler.faster.price import Price, price
 from scheduler.faster.why import gained, nothing_gained
 from scheduler.model import Job, Plan
 from scheduler.network import Network, compile_job
-from scheduler.plan import make_plan
-from scheduler.planner import plan_job
-from scheduler.solve import Effort, least_starts, sharpened, solve
-from scheduler.windows import lifted, unkept
+from scheduler.planner import plan_job, planned
+from scheduler.solve import Effort, least_starts, sharpened
+from scheduler.windows import Window, lifted, unkept
 
 EFFORT = Effort(tries=20, finish=0.4, visits=0.1, early=0.0)
 """For each try: a third of what a plan gets."""
@@ -122,6 +121,24 @@ def faster(job: Job, progress: Progress = _silent) -> Faster:
 
 
 @dataclass(frozen=True)
+class _Case:
+    """A job with levers, compiled, without the windows that can't be kept any more."""
+
+    levers: tuple[Lever, ...]
+    job: Job
+    missed: frozenset[Window]
+    network: Network
+
+    def soonest(self, finish: int) -> int:
+        """A finish that no plan of it beats; at most ``finish``."""
+        bounds = Bounds(self.network)
+        try:
+            return bounds.finish(sharpened(bounds, least_starts(self.network)), finish)
+        except Unsolved:
+            return finish
+
+
+@dataclass(frozen=True)
 class _Trial:
     """A job and its plan as it is, against which levers are tried."""
 
@@ -133,7 +150,7 @@ class _Trial:
         groups: dict[str, list[tuple[int, int]]] = {}
         for n, lever in enumerate(levers):
             if lever.one_of:
-                soonest = self.soonest(self.network((lever,)), self.base.finish)
+                soonest = self.case((lever,)).soonest(self.base.finish)
                 groups.setdefault(lever.group, []).append((soonest, n))
         kept = {n for group in groups.values() for n in self._most_promising(group)}
         yield from (each for n, each in enumerate(levers) if not each.one_of or n in kept)
@@ -144,64 +161,57 @@ class _Trial:
             if place == 0 or soonest < self.base.finish:
                 yield n
 
-    def network(self, levers: tuple[Lever, ...]) -> Network:
+    def case(self, levers: tuple[Lever, ...]) -> _Case:
         """The job with levers, compiled as far as a plan that is worth having may reach."""
         job = pulled(self.job, levers)
-        return compile_job(lifted(job, unkept(job)), self.base.finish + _BEYOND)
+        missed = unkept(job)
+        network = compile_job(lifted(job, missed), self.base.finish + _BEYOND)
+        return _Case(levers, job, missed, network)
 
-    def soonest(self, network: Network, finish: int) -> int:
-        """A finish that no plan of a network beats; at most ``finish``."""
-        bounds = Bounds(network)
+    def plan(self, case: _Case) -> Plan:
+        """A plan with levers, in which nothing moves without a gain."""
+        keep = {task.id: task.start for task in self.base.tasks}
         try:
-            return bounds.finish(sharpened(bounds, least_starts(network)), finish)
-        except Unsolved:
-            return finish
-
-    def plan(self, network: Network) -> Plan:
-        """A plan of a job with levers."""
-        try:
-            plan = make_plan(network, solve(network, EFFORT))
+            plan = planned(case.job, case.network, case.missed, EFFORT, keep)
         except Unsolved:  # much later than it was
-            return plan_job(network.job, EFFORT)
-        far = any(wait.end >= network.end for wait in plan.waits)
-        return plan_job(network.job, EFFORT) if far else plan
+            return plan_job(case.job, EFFORT, keep)
+        far = any(wait.end >= case.network.end for wait in plan.waits)
+        return plan_job(case.job, EFFORT, keep) if far else plan
 
     def alone(self, lever: Lever) -> Outcome:
         """What comes of one lever; one that can't win and drives nothing needs no plan."""
-        network = self.network((lever,))
-        drives = any(lever.touches(task) for task in on_chain(self.job, self.base))
-        if drives or self.soonest(network, self.base.finish) < self.base.finish:
-            return self.outcome((lever,), network)
-        return self.told((lever,), network.job, self.base)
+        case = self.case((lever,))
+        if drives(self.job, self.base, lever) or case.soonest(self.base.finish) < self.base.finish:
+            return self.outcome(case)
+        return self.told(case, self.base)
 
-    def outcome(self, levers: tuple[Lever, ...], network: Network) -> Outcome:
-        """What comes of levers; ``network`` is the job with them."""
-        job = network.job
+    def outcome(self, case: _Case) -> Outcome:
+        """What comes of levers."""
         try:
-            plan = self.plan(network)
+            plan = self.plan(case)
         except NoPlan as none:
             why = f"With it there is no plan: {none}"
-            return Outcome(levers, None, 0, 0, (why,), Price(), open=False)
+            return Outcome(case.levers, None, 0, 0, (why,), Price(), open=False)
         if plan.finish > self.base.finish >= plan.finish_bound:  # the search fell short
             plan = replace(self.base, proven_earliest=False)
-        return self.told(levers, job, plan)
+        return self.told(case, plan)
 
-    def told(self, levers: tuple[Lever, ...], job: Job, plan: Plan) -> Outcome:
+    def told(self, case: _Case, plan: Plan) -> Outcome:
         """A plan with levers, compared with the plan as it is."""
         won, saved = self.base.finish - plan.finish, self.base.visits - plan.visits
         helps = won > 0 or (won == 0 and saved > 0)
-        why = (gained if helps else nothing_gained)(self.job, self.base, job, plan, levers)
-        cost = price(self.job, self.base, job, plan, levers)
-        return Outcome(levers, plan, won, saved, tuple(why), cost, not plan.proven_earliest)
+        say = gained if helps else nothing_gained
+        why = say(self.job, self.base, case.job, plan, case.levers)
+        cost = price(self.job, self.base, case.job, plan, case.levers)
+        return Outcome(case.levers, plan, won, saved, tuple(why), cost, not plan.proven_earliest)
 
     def pair(self, one: Outcome, other: Outcome) -> Iterator[Outcome]:
         """What comes of two levers, where it is more than the better of them brings alone."""
-        levers = (*one.levers, *other.levers)
+        case = self.case((*one.levers, *other.levers))
         best = self.base.finish - max(one.won, other.won, 0)
-        network = self.network(levers)
-        if self.soonest(network, best) >= best:
+        if case.soonest(best) >= best:
             return
-        both = self.outcome(levers, network)
+        both = self.outcome(case)
         if both.plan is not None and both.plan.finish < best:
             yield both
 
@@ -233,8 +243,7 @@ def _takes_on(job: Job, second: Outcome, first: Outcome) -> bool:
     """Whether a lever works on the driving chain that is left after another."""
     plan = first.plan
     assert plan is not None  # it won
-    chain = on_chain(pulled(job, first.levers), plan)
-    return any(lever.touches(task) for lever in second.levers for task in chain)
+    return drives(pulled(job, first.levers), plan, second.levers[0])
 
 
 def _ranked(outcomes: Iterator[Outcome] | Sequence[Outcome]) -> tuple[Outcome, ...]:

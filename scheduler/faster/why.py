@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from scheduler.faster.lever import Lever, on_chain
+from scheduler.faster.lever import Lever, drives, on_chain
 from scheduler.hours import hours_of, spans, subtract
 from scheduler.model import Job, Plan, Wait
 from scheduler.wording import READY, counted, dated, duration, listed, tidy
@@ -91,15 +91,13 @@ def nothing_gained(
     if plan.finish > base.finish:
         yield from _slower(job, base, plan, levers)
         return
-    if not any(lever.touches(task) for task in on_chain(job, base)):
+    if not drives(job, base, lever):
         yield f"{_nothing_of(lever)} drives the finish: {_mostly(base)}."
         return
     if (stuck := _stuck(job, base, plan, levers)) is not None:
         yield stuck
         return
-    yield next(
-        _held(job, base, plan, levers), f"The finish hangs on other things: {_mostly(base)}."
-    )
+    yield next(_held(job, base, plan, lever), f"The finish hangs on other things: {_mostly(base)}.")
 
 
 def _nothing_of(lever: Lever) -> str:
@@ -108,15 +106,14 @@ def _nothing_of(lever: Lever) -> str:
     return "Nothing that sets or dries there" if lever.rooms else "Nothing that it works on"
 
 
-def _held(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
-    """What holds the tasks of the chain that levers work on."""
-    yield from _at_label(job, base, plan, levers)
+def _held(job: Job, base: Plan, plan: Plan, lever: Lever) -> Iterator[str]:
+    """What holds the tasks of the chain that a lever works on."""
+    yield from _as_long(job, base, plan, lever)
     for task in reversed(on_chain(job, base)):
         placed = plan.task[task.id]
-        held = placed.start == base.task[task.id].start
-        if held and any(lever.touches(task) and not lever.cures(task) for lever in levers):
-            at, name = dated(placed.start, base.timezone), _name(job, task.id)
-            yield f"'{name}' still starts {at}: {placed.because.text}."
+        held = placed.state == "open" and placed.start == base.task[task.id].start
+        if held and lever.touches(task) and not lever.cures(task):
+            yield f"{_still(job, plan, task.id)}."
 
 
 def _slower(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
@@ -141,29 +138,48 @@ def _mostly(plan: Plan) -> str:
 
 
 def _stuck(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> str | None:
-    """The first task of the chain that starts no earlier though what it waited for is sooner."""
-    sooner = {(b.task, b.for_task): b.end - a.end
-              for b, a in _same_waits(job, base, plan, levers) if a.end < b.end}  # fmt: skip
+    """The first task of the chain that starts as before though levers let it start sooner."""
     for before, task in pairwise(base.chain):
-        if plan.task[task].start < base.task[task].start:
+        if plan.task[task].start != base.task[task].start:
             continue
-        why = plan.task[task].because.text
-        still = f"'{_name(job, task)}' still starts {dated(base.task[task].start, base.timezone)}"
-        if (gain := sooner.get((before, task), 0)) > 0:
-            return f"'{_name(job, before)}' is ready {duration(gain)} sooner, but {still}: {why}."
-        gain = base.task[before].finish - plan.task[before].finish
-        if gain > 0:
-            return f"'{_name(job, before)}' is done {duration(gain)} sooner, but {still}: {why}."
+        if gain := _sooner(job, base, plan, levers, before, task):
+            still = (
+                f"'{_name(job, task)}' still starts {dated(plan.task[task].start, plan.timezone)}"
+            )
+            return f"'{_name(job, before)}' is {gain}, but {still}: {plan.task[task].because.text}."
     return None
 
 
-def _at_label(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
-    """Where all waits of the chain stay as long as they were: the label, or the law."""
+def _still(job: Job, plan: Plan, task: str) -> str:
+    placed = plan.task[task]
+    at = dated(placed.start, plan.timezone)
+    return f"'{_name(job, task)}' still starts {at}: {placed.because.text}"
+
+
+def _sooner(  # noqa: PLR0913, PLR0917 (two plans, and the place on their chain)
+    job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...], before: str, task: str
+) -> str:
+    """What levers brought forward of a task and its wait for the next one; empty for nothing."""
+    for was, becomes in _same_waits(job, base, plan, levers):
+        shorter = becomes.minutes < was.minutes and becomes.end < was.end
+        if (was.task, was.for_task) == (before, task) and shorter:
+            return f"ready {duration(was.end - becomes.end)} sooner"
+    done = job.task[before]
+    gain = base.task[before].finish - plan.task[before].finish
+    worked_on = any(lever.touches(done) and not lever.cures(done) for lever in levers)
+    return f"done {duration(gain)} sooner" if gain > 0 and worked_on else ""
+
+
+def _as_long(job: Job, base: Plan, plan: Plan, lever: Lever) -> Iterator[str]:
+    """Where all waits of the chain stay as long as they were: the label, the law, the class."""
     chain = {*pairwise(base.chain)}
-    waits = [(before, after) for before, after in _same_waits(job, base, plan, levers)
+    waits = [(before, after) for before, after in _same_waits(job, base, plan, (lever,))
              if (before.task, before.for_task) in chain]  # fmt: skip
-    if waits and all(after.minutes >= before.minutes for before, after in waits):
-        if all(after.minutes <= after.label_minutes for _, after in waits):
-            yield "Every wait there that the finish hangs on is at its label's minimum already."
-        else:
-            yield "What the finish hangs on there takes its time, however dry or warm it is."
+    if not waits or any(after.minutes < before.minutes for before, after in waits):
+        return
+    if lever.products:
+        yield "It is no sooner at what the finish hangs on."
+    elif all(after.minutes <= after.label_minutes for _, after in waits):
+        yield "Every wait there that the finish hangs on is at its label's minimum already."
+    else:
+        yield "What the finish hangs on there takes its time, however dry or warm it is."
