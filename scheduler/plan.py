@@ -16,9 +16,10 @@ from scheduler.passes import (
     release,
 )
 from scheduler.quantities import show_duration, show_temperature
-from scheduler.reasons import Binding, bindings, driving_chain, reason, time_split
+from scheduler.reasons import Binding, bindings, driving_chain, reason
 from scheduler.solve import Solution
 from scheduler.steps import Arc, Closure
+from scheduler.timesplit import time_split
 from scheduler.visits import on_site
 from scheduler.wording import listed
 

@@ -263,3 +263,14 @@ def test_times_carry_the_offset_of_the_jobs_zone(zone: str) -> None:
             "America/St_Johns": {"-03:30", "-02:30"},
         }[zone]
     )
+
+
+def test_where_anything_is_logged_a_plan_tells_now_its_news_and_states() -> None:
+    plan = shower()[1]
+    plain, told = plan_json(plan), plan_json(plan, at("2027-01-09 12:00"), ("on plan: it stands",))
+    assert "now" not in plain
+    assert told["now"] == "2027-01-09T12:00:00-05:00"
+    assert told["news"] == ["on plan: it stands"]
+    tasks: Any = told["tasks"]
+    assert [task.pop("state") for task in tasks] == [task.state for task in plan.tasks]
+    assert {key: told[key] for key in plain} == plain
