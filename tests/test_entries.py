@@ -13,7 +13,7 @@ import vobject
 
 from scheduler.clock import DAY, HOUR
 from scheduler.ics import calendar
-from scheduler.model import Link, Task, Wait
+from scheduler.model import Actual, Link, Past, Reason, Task, Wait
 from tests.planfactory import at, job_of, placed, plan_of, product, shower
 from tests.readback import NOW, events, in_utc, lines, said, simple, titled, titled_exactly
 
@@ -68,6 +68,32 @@ def test_work_says_by_when_it_must_start_and_be_finished() -> None:
     (event,) = events(calendar(*simple((NOW, NOW + 60), task=task), NOW))
     assert "Not before Tue 5 Jan 2027 10:00.\n" in said(event)
     assert "Must be finished by Wed 6 Jan 2027 10:00.\n" in said(event)
+
+
+def test_what_is_done_is_told_as_that_and_asks_for_nothing_more() -> None:
+    job, plan = shower()
+    logged = Reason("log", "done Sat 9 Jan 13:00, as logged")
+    tasks = (
+        replace(task, state="done", because=logged) if task.id in {"board", "joints"} else task
+        for task in plan.tasks
+    )
+    content = calendar(job, replace(plan, tasks=tuple(tasks)), NOW)
+    board = said(titled(content, "Hang backer board"))
+    assert "Done Sat 9 Jan 13:00, as logged." in board
+    assert "Why now" not in board
+    assert "Next: Tape and fill" not in board
+    assert "Next: Tape and fill" in said(titled(calendar(job, plan, NOW), "Hang backer board"))
+
+
+@pytest.mark.parametrize(("passed", "said_so"), [(None, True), (NOW, False)])
+def test_a_hold_point_asks_to_be_passed_until_it_is_logged_as_passed(
+    passed: int | None, said_so: bool
+) -> None:
+    job, plan = shower()
+    flood = plan.task["flood"]
+    known = Actual(started=flood.start, finished=flood.finish, passed=passed)
+    content = calendar(replace(job, past=Past(NOW, {"flood": known})), plan, NOW)
+    assert ("only when this has passed" in said(titled(content, "Flood test (by"))) is said_so
 
 
 def test_dusty_work_hold_points_and_fresh_floors_carry_their_cautions() -> None:

@@ -133,8 +133,8 @@ def closing(due: Due, waiter: str, window: str) -> str:
 
 
 def next_lines(plan: Plan, due: Due) -> Iterator[str]:
-    """When each task that waits is planned."""
-    return (next_line(plan, waiter, due) for waiter in due.waiters)
+    """When each task that waits and has not begun is planned."""
+    return (next_line(plan, each, due) for each in due.waiters if plan.task[each].state == "open")
 
 
 def next_line(plan: Plan, task: str, due: Due | None = None) -> str:

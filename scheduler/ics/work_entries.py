@@ -67,15 +67,18 @@ def _lines(
         yield f"Room: {placed.room}"
     if product:
         yield f"Applies: {product_words(product)}"
-    yield from _mixing(job, placed, part)
+    if placed.state != "done":
+        yield from _mixing(job, placed, part)
     if task.delivers:
         yield f"Brings: {', '.join(task.delivers)}"
     yield from _before(plan, task, placed, part)
     yield from _after(job, plan, placed, part)
     if task.notes:
         yield f"Notes: {task.notes}"
+    if task.hold and job.actual(task.id).passed is None:
+        yield "Hold point: what follows may start only when this has passed."
     yield from _cautions(task, product)
-    if part == 1:
+    if part == 1 and placed.state != "done":
         yield from (f"Caution: {each.text()}" for each in told if each.task == task.id)
 
 
@@ -87,13 +90,15 @@ def _mixing(job: Job, placed: PlannedTask, part: int) -> Iterator[str]:
 
 def _before(plan: Plan, task: Task, placed: PlannedTask, part: int) -> Iterator[str]:
     """Why this part comes now, and the moments that bound it."""
-    if part == 1:
+    if placed.state != "open":
+        yield f"{placed.because.text[:1].upper()}{placed.because.text[1:]}."
+    elif part == 1:
         yield f"Why now: {placed.because.text}"
         yield from _not_before(plan, task)
         yield from _start_by(plan, task)
     else:
         yield f"Goes on from {when(plan, placed.sessions[part - 2][1])}."
-    if task.must_finish_by is not None:
+    if task.must_finish_by is not None and placed.state != "done":
         yield f"Must be finished by {when(plan, task.must_finish_by)}."
 
 
@@ -128,13 +133,12 @@ def _after(job: Job, plan: Plan, placed: PlannedTask, part: int) -> Iterator[str
         yield from next_lines(plan, due)
     told = {waiter for due in waited for waiter in due.waiters}
     for other in job.tasks:
-        if other.id not in told and any(link.task == placed.id for link in other.after):
+        to_come = other.id not in told and plan.task[other.id].state == "open"
+        if to_come and any(link.task == placed.id for link in other.after):
             yield next_line(plan, other.id)
 
 
 def _cautions(task: Task, product: Product | None) -> Iterator[str]:
-    if task.hold:
-        yield "Hold point: what follows may start only when this has passed."
     if task.dusty:
         yield (
             "Dusty: keep it away from fresh surfaces. Dust can harm the lungs: protect yourself"
