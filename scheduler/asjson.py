@@ -7,7 +7,8 @@ there: ``because`` has ``task`` and ``stage`` null where the reason names none; 
 ends a dust-shy time, and ``close_by`` null where no window closes; a task without a room has
 ``room`` null. Where anything is logged a plan has ``now`` and ``news``, too, and each of its tasks
 a ``state``. A verdict has ``earliest`` null where no start can do, and a reason of it ``until``
-null where it is for good.
+null where it is for good; where anything is logged it has the ``chance`` [0..1] that the task is
+ready by then, and from when it is at 50, 90 and 99 % (``earliest_at``, null where it never is).
 """
 
 from collections.abc import Callable, Iterable
@@ -125,6 +126,18 @@ def ready_json(verdict: "Verdict") -> dict[str, object]:
         "earliest": time(verdict.earliest),
         "reasons": [_finding(finding, time) for finding in verdict.findings],
         "check_on_site": [tidy(text) for text in verdict.check_on_site],
+    } | _chance(verdict, time)
+
+
+def _chance(verdict: "Verdict", time: Callable[[int | None], str | None]) -> dict[str, object]:
+    """How sure it is, where something is logged; else nothing."""
+    if verdict.chance is None:
+        return {}
+    return {
+        "chance": round(verdict.chance.at_that_time, 4),
+        "earliest_at": {
+            str(chance): time(minute) for chance, minute in verdict.chance.earliest.items()
+        },
     }
 
 

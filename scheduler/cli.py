@@ -33,6 +33,7 @@ from scheduler.errands import (
     planned,
     present,
     put_job,
+    share_of,
     update_calendar,
     write_table,
 )
@@ -210,6 +211,10 @@ def ready(
     job: JobFile,
     task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],
     at: Annotated[str, typer.Option(metavar="TIME", help="When it would start.")],
+    sure: Annotated[
+        str,
+        typer.Option(metavar="SHARE", help="How sure a yes has to be, where something is logged."),
+    ] = "95 %",
     as_json: AsJson = False,
     forecast: ForecastPath = None,
     outdoor: Outdoor = False,
@@ -227,7 +232,7 @@ def ready(
     check_task(read, task)
     moment = moment_of("--at", at, present_moment, read.timezone)
     made = plan_job(read)
-    verdict = answer(read, network_of(read, made), made, task, moment)
+    verdict = answer(read, network_of(read, made), made, task, moment, share_of("--sure", sure))
     put(in_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width)))
     if not verdict.yes:
         raise typer.Exit(NOT_YET)

@@ -256,3 +256,18 @@ def moment_of(option: str, text: str, now: int, zone: str, *, past: bool = False
         return when(text, now, zone, past=past)
     except ValueError as error:
         raise BadInput(f"{option} must be {error} (found {quoted(text)})") from None
+
+
+def share_of(option: str, text: str) -> float:
+    """The share [0..1] that an option names, over a half."""
+    from scheduler.datafile import share
+    from scheduler.yamlform.tree import quoted
+
+    try:
+        size = share(text)
+    except ValueError:
+        size = 0.0
+    if not 0.5 <= size < 1:
+        words = "a share from 50 % to 99.9 %, such as 95 %"
+        raise BadInput(f"{option} must be {words} (found {quoted(text)})")
+    return size

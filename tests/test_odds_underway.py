@@ -10,7 +10,7 @@ from scheduler.jobfile import parse
 from scheduler.model import Job, Reading
 from scheduler.odds.knownair import known_air
 from scheduler.odds.luck import Seed
-from scheduler.odds.outcome import Question, Runs, Source
+from scheduler.odds.outcome import Runs, Source
 from scheduler.odds.runs import make_runs
 from scheduler.odds.stretches import LENGTH, stretches
 from scheduler.oddsfile import CERTAIN, Odds, Straying, StrayingAir, odds
@@ -35,9 +35,9 @@ tasks:
 """
 
 
-def run(job: Job, uncertain: Odds, n: int, question: Question | None = None) -> Runs:
+def run(job: Job, uncertain: Odds, n: int) -> Runs:
     plan = verified(job)
-    return make_runs(network_of(job, plan), plan, uncertain, n, 1, question)
+    return make_runs(network_of(job, plan), plan, uncertain, n, 1)
 
 
 # ------------------------------------------------------------------ nothing left to chance
@@ -176,12 +176,10 @@ def test_a_task_asked_for_is_answered_without_what_comes_after_it() -> None:
     plan = verified(job)
     network = network_of(job, plan)
     place = [task.id for task in job.tasks].index("coat-2")
-    at = plan.task["coat-2"].start
     everything = make_runs(network, plan, odds(), 300, 1)
-    asked = make_runs(network, plan, odds(), 300, 1, Question(place, at))
-    assert asked.asked is not None
-    assert (asked.finishes[place] == everything.finishes[place]).all()
-    assert (asked.asked.from_now <= everything.starts[place]).all()
-    assert (asked.asked.from_then >= at).all()
+    alone = make_runs(network, plan, odds(), 300, 1, up_to=place)
+    assert (alone.finishes[place] == everything.finishes[place]).all()
+    assert (alone.free[place] == everything.free[place]).all()
+    assert (alone.free[place] <= everything.starts[place]).all()
     later = job.tasks.index(job.task["first-shower"])
-    assert set(asked.finishes[later].tolist()) == {0}
+    assert set(alone.finishes[later].tolist()) == {0}

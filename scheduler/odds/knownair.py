@@ -44,8 +44,8 @@ def known_air(
         spread: how far air strays, and readings from it.
         planned: the stretches and their air.
     """
-    readings = () if job.past is None else serving(job, job.past.readings, room)
-    warm, damp = both(readings)
+    past = (r for r in job.past.readings if r.at <= job.now) if job.past else ()
+    warm, damp = both(serving(job, past, room))
     return (
         _known(0, warm, spread.temperature, planned, planned.temperature),
         _known(1, damp, spread.humidity, planned, planned.humidity),

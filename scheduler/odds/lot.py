@@ -9,7 +9,7 @@ from scheduler.model import Actual, Conditions, Job, Stage, Task
 from scheduler.odds.luck import Luck, Seed, failures_of
 from scheduler.odds.many import ManySteps
 from scheduler.odds.order import Order
-from scheduler.odds.outcome import Asked, Question, Runs, Source
+from scheduler.odds.outcome import Runs, Source
 from scheduler.odds.roomair import Clockwork, RoomAir
 from scheduler.odds.stretches import LENGTH
 from scheduler.progress import Flags, Minutes, Progress, Ready, Reals
@@ -69,9 +69,9 @@ class Lot:
             return np.full(self.n, step.task.work)
         return self.luck.work_beyond(step.task, worked(step, fact.started, self.job.past.now))
 
-    def runs(self, question: Question | None) -> Runs:
-        """Run them all, or as far as a question wants it."""
-        wanted = self.order.order if question is None else self.order.up_to(question.step)
+    def runs(self, up_to: int | None) -> Runs:
+        """Run them all, or up to a step of that index: what does not come before it stays at 0."""
+        wanted = self.order.order if up_to is None else self.order.up_to(up_to)
         for _ in range(1 if self.order.at_once else len(self.steps)):
             before = self.starts.copy()
             for j in wanted:
@@ -81,16 +81,11 @@ class Lot:
         return Runs(
             self.starts,
             self.finishes,
+            self.free,
             self._critical().sum(axis=1),
             {arc: self._missed(self.network.arcs[arc]) for arc in self.order.windows},
             dict(self._luck()),
-            None if question is None else self._asked(question),
         )
-
-    def _asked(self, question: Question) -> Asked:
-        j = question.step
-        free = self.free[j]
-        return Asked(self._start(j, free), self._start(j, np.maximum(free, question.at)))
 
     def _place(self, j: int) -> None:
         step, fact = self.steps[j], self.facts[j]

@@ -15,7 +15,7 @@ from scheduler.network import Network
 from scheduler.odds.lot import Lot
 from scheduler.odds.luck import Seed
 from scheduler.odds.order import Order
-from scheduler.odds.outcome import Question, Runs, joined
+from scheduler.odds.outcome import Runs, joined
 from scheduler.oddsfile import Odds
 
 LOT = 2_500
@@ -26,7 +26,7 @@ Progressed = Callable[[int, int], None]
 
 def make_runs(  # noqa: PLR0917, PLR0913
     network: Network, plan: Plan, odds: Odds, n: int, seed: int,
-    question: Question | None = None, progressed: Progressed = lambda done, of: None,
+    up_to: int | None = None, progressed: Progressed = lambda done, of: None,
 ) -> Runs:  # fmt: skip
     """A job run ``n`` times.
 
@@ -36,13 +36,13 @@ def make_runs(  # noqa: PLR0917, PLR0913
         odds: what is uncertain where the job doesn't say it.
         n: how many runs, 1 or more.
         seed: the same number, the same luck.
-        question: makes only what it needs, and answers it in ``asked``.
+        up_to: a step of that index and what comes before it is all that is wanted.
         progressed: told now and then how many runs are made, of how many.
     """
     order = Order(network, plan, odds)
     lots = []
     for part, first in enumerate(range(0, n, LOT)):
         size = min(LOT, n - first)
-        lots.append(Lot(order, size, Seed(seed, part)).runs(question))
+        lots.append(Lot(order, size, Seed(seed, part)).runs(up_to))
         progressed(first + size, n)
     return joined(lots)

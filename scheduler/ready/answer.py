@@ -6,12 +6,14 @@ from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.model import Job, Plan, Task
 from scheduler.network import Network, compile_job, horizon
+from scheduler.progress import Minutes
 from scheduler.ready.case import Case, Rule, quoted
+from scheduler.ready.chance import DRAWN, RUNS, SURE, drawn, rule, share, sure_from
 from scheduler.ready.links import links
 from scheduler.ready.presence import air, dates, fit, hours, people
 from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds
-from scheduler.ready.verdict import Finding, Verdict
+from scheduler.ready.verdict import Chance, Finding, Verdict
 from scheduler.steps import Begun
 from scheduler.wording import listed
 
@@ -24,7 +26,10 @@ def network_of(job: Job, plan: Plan) -> Network:
     return compile_job(job, max(horizon(job, REACH), plan.finish + REACH * DAY))
 
 
-def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verdict:
+def ready(  # noqa: PLR0913, PLR0917
+    job: Job, network: Network, plan: Plan, task_id: str, at: int, sure: float = SURE,
+    runs: int = RUNS,
+) -> Verdict:  # fmt: skip
     """Whether a task can start at a time, every other task being where the plan has it.
 
     Where the plan has the task itself does not count, nor does what waits for it and would be put
@@ -37,6 +42,8 @@ def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verd
         plan: a plan of it.
         task_id: the task.
         at: the start asked for [UTC min].
+        sure: how sure a yes has to be, where something is logged [0..1].
+        runs: how many to make then.
 
     Raises:
         KeyError: there is no such task.
@@ -44,10 +51,11 @@ def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verd
     case = Case(job, network, plan, network.steps[job.tasks.index(job.task[task_id])], at)
     if isinstance(case.step, Begun):
         return Verdict(task_id, job.timezone, at, (_begun(case, case.step),), None, ())
-    rules = [*_rules(case)]
-    earliest = _earliest(rules, at)
+    rules, free = [*_rules(case)], drawn(case, runs)
+    certain = [*rules] if free is None else [*rules, rule(case, free, sure)]
+    earliest = _earliest(certain, at)
     upstream = _to_see(case, at if earliest is None else earliest)
-    findings = [rule.finding for rule in rules if rule.finding is not None]
+    findings = [each.finding for each in certain if each.finding is not None]
     return Verdict(
         task=task_id,
         timezone=job.timezone,
@@ -55,6 +63,16 @@ def ready(job: Job, network: Network, plan: Plan, task_id: str, at: int) -> Verd
         findings=(*findings, *_passed(case), *_planned(case)),
         earliest=earliest,
         check_on_site=check_on_site(case, upstream),
+        chance=None if free is None else _chance(case, free, rules),
+    )
+
+
+def _chance(case: Case, free: Minutes, rules: Sequence[Rule]) -> Chance:
+    """How sure it is; what the runs drew does not count a second time as forecast."""
+    others = [r for r in rules if r.finding is None or r.finding.kind not in DRAWN]
+    return Chance(
+        share(free, case.at),
+        {percent: _earliest(others, minute) for percent, minute in sure_from(case, free)},
     )
 
 

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from scheduler.clock import day_of
 from scheduler.layout import Entry, Section, laid_out
 from scheduler.model import Job
+from scheduler.odds.text import percent
 from scheduler.ready.verdict import Finding, Verdict
-from scheduler.wording import glued, moment, tidy
+from scheduler.wording import GLUE, glued, moment, tidy
 
 _OF_THEIR_OWN = {"hold": "until passed", "log": "already"}
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
@@ -51,6 +52,14 @@ def _top(verdict: Verdict) -> Iterator[Entry]:
         yield Entry("earliest", "never, as the plan stands")
     elif not verdict.yes:
         yield Entry("earliest", _date(verdict, verdict.earliest))
+    if verdict.chance is not None:
+        sure = [f"{chance}{GLUE}%: {_start(verdict, minute)}"
+                for chance, minute in verdict.chance.earliest.items()]  # fmt: skip
+        yield Entry("how sure", f"{percent(verdict.chance.at_that_time)} at that time", tuple(sure))
+
+
+def _start(verdict: Verdict, minute: int | None) -> str:
+    return "never, as the plan stands" if minute is None else f"from {_date(verdict, minute)}"
 
 
 def _date(verdict: Verdict, minute: int) -> str:

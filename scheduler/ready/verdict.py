@@ -1,5 +1,6 @@
 """What is answered when somebody asks whether a task can start."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,6 +18,7 @@ FindingKind = Literal[
     "hold",  # tests and inspections planned as passed, or logged
     "log",  # the task itself has begun
     "plan",  # where the plan has the task
+    "chance",  # whether it is sure enough, where something is logged
 ]
 
 
@@ -39,6 +41,19 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Chance:
+    """How surely the task can start, by what is known of the job so far.
+
+    Args:
+        at_that_time: in what share of many runs what comes before it is ready by then [0..1].
+        earliest: by per cent, the first start from now on that is so sure [UTC min]; None if none.
+    """
+
+    at_that_time: float
+    earliest: Mapping[int, int | None]
+
+
+@dataclass(frozen=True)
 class Verdict:
     """Whether a task can start at a time, every other task being where the plan has it.
 
@@ -50,6 +65,7 @@ class Verdict:
         earliest: the first start at or after ``at`` that no rule forbids [UTC min]; None if there
             is none in the time looked at.
         check_on_site: what to look at before believing a forecast.
+        chance: how sure it is; None where nothing is logged.
     """
 
     task: str
@@ -58,6 +74,7 @@ class Verdict:
     findings: tuple[Finding, ...]
     earliest: int | None
     check_on_site: tuple[str, ...]
+    chance: Chance | None = None
 
     @property
     def yes(self) -> bool:
