@@ -5,10 +5,10 @@ from typing import Annotated
 import typer
 
 from scheduler.console import counting, put, text_width
-from scheduler.errands import in_json, job_now
-from scheduler.options import AsJson, JobFile, Now, Width
+from scheduler.errands import ForecastFile, in_json, job_now
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
 
-MOST = 1_000_000
+MOST = 100_000
 """Runs: more say nothing that these don't, and fill the memory."""
 
 
@@ -21,6 +21,9 @@ def odds(
         int, typer.Option(metavar="N", min=0, help="Another number is other luck.")
     ] = 1,
     as_json: AsJson = False,
+    forecast: ForecastPath = None,
+    outdoor: Outdoor = False,
+    day_first: DayFirst = None,
     now: Now = None,
     width: Width = None,
 ) -> None:
@@ -33,7 +36,7 @@ def odds(
     from scheduler.planner import plan_job
     from scheduler.ready import network_of
 
-    read, _ = job_now(job, now)
+    read, _ = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
     made = plan_job(read)
     found = outlook(network_of(read, made), made, samples, seed, progressed=counting("runs"))
     put(in_json(outlook_json(read, found)) if as_json

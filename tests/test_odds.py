@@ -18,6 +18,7 @@ from scheduler.oddsfile import CERTAIN
 from scheduler.ready import network_of
 from scheduler.wording import GLUE, columns, plain
 from tests.support.planned import read, verified
+from tests.support.underway import happened
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "larch-row.yaml"
 TEXT = """
@@ -116,6 +117,32 @@ tasks: {a: {who: me, work: 2 h..3 h..4 h}}
     assert "never end: no hours are left" in flat
 
 
+def test_a_date_that_may_be_missed_is_told_with_its_chance() -> None:
+    job = read("""
+job: Before the party
+timezone: Etc/UTC
+start: 2027-01-08
+people: {me: {hours: always}}
+tasks: {a: {who: me, work: 2 h..3 h..4 h, must_finish_by: 2027-01-08 3:00}, b: {work: 1 h}}
+""")
+    plan = verified(job)
+    found = outlook(network_of(job, plan), plan, n=2000)
+    (late,) = found.late
+    assert (late.task, late.by) == ("a", job.start + 180)
+    assert late.share == pytest.approx(0.5, abs=0.05)
+    assert "'A' finished by Fri 8 Jan 2027 03:00" in outlook_text(job, found, 80)
+    assert json.dumps(outlook_json(job, found)["missed_dates"]).count("2027-01-08T03:00:00") == 1
+
+
+def test_what_is_done_is_on_no_chain_any_more(job: Job) -> None:
+    later = happened(job, "2027-01-09 14:00", "2027-01-09 9:00 started board",
+                     "2027-01-09 13:30 done board")  # fmt: skip
+    plan = verified(later)
+    found = outlook(network_of(later, plan), plan, n=200)
+    assert {each.task for each in found.critical} == {"coat-1", "coat-2", "look"}
+    assert all(each.source.of != "board" for each in found.spread)
+
+
 @pytest.mark.parametrize(
     ("share", "words"),
     [(0.0, "0 %"), (0.004, "under 1 %"), (0.124, "12 %"), (0.996, "over 99 %"), (1.0, "100 %")],
@@ -144,7 +171,7 @@ def test_the_json_has_every_key_and_the_job_s_own_times(job: Job, found: Outlook
     assert [*said] == [
         "version", "job", "timezone", "samples", "seed", "planned_finish", "chance_of_plan",
         "finish_at", "finish_by", "chance_of_finish_by", "never", "critical", "missed_windows",
-        "spread",
+        "missed_dates", "spread",
     ]  # fmt: skip
     assert said["planned_finish"] == plan_json(verified(job))["finish"]
     assert said["finish_at"]["95"].endswith("-05:00")

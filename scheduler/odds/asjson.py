@@ -41,6 +41,10 @@ def outlook_json(job: Job, found: Outlook) -> dict[str, object]:
             }
             for each in found.missed
         ],
+        "missed_dates": [
+            {"task": each.task, "by": time(each.by), "share": round(each.share, _DIGITS)}
+            for each in found.late
+        ],
         "spread": [
             {"kind": s.source.kind, "of": s.source.of, "share": round(s.share, _DIGITS)}
             for s in found.spread

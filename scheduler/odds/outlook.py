@@ -42,6 +42,15 @@ class Missed:
 
 
 @dataclass(frozen=True)
+class Late:
+    """In what share of the runs [0..1] ``task`` was finished after the date ``by`` [UTC min]."""
+
+    task: str
+    by: int
+    share: float
+
+
+@dataclass(frozen=True)
 class Spread:
     """How much of the spread of the finish goes with a source of chance [0..1]."""
 
@@ -61,8 +70,9 @@ class Outlook:
         finish: by per cent, when the job is done in so many of 100 runs; None where it is not.
         finish_by, in_time: the date wished for, and in what share of the runs it is kept.
         never: in what share of the runs the job does not end within the time looked at.
-        critical: tasks by how often they were on the driving chain, most often first.
+        critical: tasks that are not done by how often they were on the driving chain.
         missed: windows by how often they were missed.
+        late: dates by which tasks must be finished, by how often they were missed.
         spread: sources of chance by how much of the spread of the finish goes with them.
     """
 
@@ -76,6 +86,7 @@ class Outlook:
     never: float
     critical: tuple[Critical, ...]
     missed: tuple[Missed, ...]
+    late: tuple[Late, ...]
     spread: tuple[Spread, ...]
 
 
@@ -106,6 +117,7 @@ def outlook(  # noqa: PLR0917, PLR0913
         never=float(np.mean(finish >= NEVER)),
         critical=_critical(network, runs),
         missed=_missed(network, runs),
+        late=_late(network, runs),
         spread=_spread(runs),
     )
 
@@ -121,6 +133,7 @@ def _critical(network: Network, runs: Runs) -> tuple[Critical, ...]:
     shares = (
         Critical(step.task.id, float(count) / n)
         for step, count in zip(network.steps, runs.critical, strict=True)
+        if step.state != "done"
     )
     return tuple(sorted((c for c in shares if c.share), key=lambda c: -c.share))
 
@@ -136,6 +149,15 @@ def _missed(network: Network, runs: Runs) -> tuple[Missed, ...]:
         for i, count in runs.missed.items()
     )
     return tuple(sorted((m for m in shares if m.share >= _LEAST), key=lambda m: -m.share))
+
+
+def _late(network: Network, runs: Runs) -> tuple[Late, ...]:
+    shares = (
+        Late(step.task.id, step.deadline, float(np.mean(finishes > step.deadline)))
+        for step, finishes in zip(network.steps, runs.finishes, strict=True)
+        if step.deadline < NEVER
+    )
+    return tuple(sorted((d for d in shares if d.share >= _LEAST), key=lambda d: -d.share))
 
 
 def _spread(runs: Runs) -> tuple[Spread, ...]:

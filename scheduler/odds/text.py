@@ -22,6 +22,7 @@ def outlook_text(job: Job, found: Outlook, width: int) -> str:
         Section("WHAT THE FINISH HANGS ON", (*show.spread(),)),
         Section("MOST OFTEN CRITICAL", (*show.critical(),)),
         Section("WINDOWS THAT MAY BE MISSED", (*show.missed(),)),
+        Section("DATES THAT MAY BE MISSED", (*show.late(),)),
         Section("HOW FAR TO TRUST THIS", (*show.caution(),)),
     )
     return laid_out((s for s in sections if s.entries), max(width, _LEAST_WIDTH))
@@ -108,6 +109,13 @@ class _Show:
         says = product.on_missed_window if product else ""
         first = tidy(says).split(". ", 1)[0].rstrip(".")
         return f"{what} {self._name(each.after)}" + (f". If missed: {first}" if first else "")
+
+    def late(self) -> Iterator[Entry]:
+        """Dates by which a task must be finished, and in some of the runs is not."""
+        for each in self.found.late:
+            yield Entry(
+                percent(each.share), f"{self._name(each.task)} finished by {self._when(each.by)}"
+            )
 
     def caution(self) -> Iterator[Entry]:
         """What stands behind the figures."""
