@@ -5,17 +5,18 @@ it open, products get ready sooner or later than their labels say.
 """
 
 from collections.abc import Iterator
+from math import floor, sqrt
 
 import numpy as np
 
 from scheduler.hours import NEVER
 from scheduler.odds.outlook import quantile
 from scheduler.odds.runs import make_runs
-from scheduler.odds.text import percent
 from scheduler.oddsfile import odds
 from scheduler.progress import Minutes
 from scheduler.ready.case import Case, Rule
 from scheduler.ready.verdict import FindingKind
+from scheduler.wording import glued
 
 SURE = 0.95
 """How sure a yes has to be, where something is logged [0..1]."""
@@ -47,11 +48,23 @@ def share(free: Minutes, at: int) -> float:
 
 
 def rule(case: Case, free: Minutes, sure: float) -> Rule:
-    """No start that is not sure enough."""
-    opens = quantile(free, sure * 100) or NEVER
-    words = f"ready by then in {percent(share(free, case.at))} of many runs; yes wants"
-    text = f"{words} {percent(sure)}"
+    """No start that is not sure enough, beyond what the draw of the runs leaves open.
+
+    Two standard deviations of a share out of so many runs: no yes comes of luck.
+    """
+    margin = 2 * sqrt(sure * (1 - sure) / free.size)
+    wanted = min(sure + margin, 1 - 1 / free.size)
+    opens = quantile(free, wanted * 100) or NEVER
+    text = (
+        f"ready by then in {_exact(share(free, case.at))} of {free.size} runs; yes wants"
+        f" {_exact(wanted)}, a margin for the draw included"
+    )
     return case.rule("chance", lambda minute: max(minute, opens), good=text, bad=text)
+
+
+def _exact(size: float) -> str:
+    """A share in per cent, with a decimal; rounded down, as a yes is nothing to round up to."""
+    return glued(f"{floor(size * 1000) / 10} %")
 
 
 def sure_from(case: Case, free: Minutes) -> Iterator[tuple[int, int]]:
