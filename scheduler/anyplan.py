@@ -19,11 +19,12 @@ from scheduler.network import Network
 from scheduler.parts import (
     Stretch,
     ahead,
-    before_settled,
+    calm_time,
     from_then_on,
+    halves,
     knots,
     narrowed,
-    once_settled,
+    odd_times,
     over,
     part,
     settled,
@@ -42,11 +43,8 @@ from scheduler.passes import (
 )
 from scheduler.steps import Arc, Begun, Offset, Step
 
-_FEW = 3
-"""Steps up to which a part is settled at once by taking orders in turn."""
-
-_TRIES = 8
-"""Orders tried for a larger part before that."""
+_CHOICES, _FEW = 300, 30
+"""Orders taken in turn before the constraint model is asked; before a time is halved."""
 
 _PATIENCE = 30
 """Looks at each step in a short look for the least starts."""
@@ -114,12 +112,17 @@ def by_parts(network: Network, effort: float) -> Starts:
 
 
 class _Parts:
-    """A job taken apart. ``held`` are the steps that can't wait, each with its last start."""
+    """A job taken apart.
+
+    ``held`` are the steps that can't wait, each with its first and last start; ``alone`` are plans
+    of parts by themselves.
+    """
 
     def __init__(self, network: Network, effort: float) -> None:
         self.network = replace(network, arcs=(*network.arcs, *orders_given(network)))
         self.effort, self.unclear = effort, False
-        self.held: dict[int, int] = {}
+        self.held: dict[int, tuple[int, int]] = {}
+        self.alone: dict[tuple[int, ...], Starts] = {}
         lags = [*(arc.lag for arc in network.arcs), *(c.lag for c in network.closures)]
         self.long_enough = all(lag.after(settled(network.job)) < NEVER for lag in lags)
 
@@ -154,20 +157,25 @@ class _Parts:
             if release(self.network, arc, first) >= NEVER:
                 self._none(between(self.network, arc.before, arc.after))
 
-    def _check_knot(self, knot: Sequence[int]) -> None:
-        """A knot must have a plan by itself; one without any in times to come can't wait."""
+    def _check_knot(self, knot: tuple[int, ...]) -> None:
+        """A knot must have a plan by itself; one without any in calm times to come can't wait."""
         alone = part(self.network, knot)
         dated = any(map(_is_dated, alone.steps))
         try:
-            if not dated and any(search(alone, s, self.effort) for s in once_settled(alone)):
+            calm = None if dated else calm_time(alone)
+            if calm and search(alone, calm, self.effort):
                 return
-            early = before_settled(alone)
-            if early is None or search(alone, early, self.effort) is None:
-                self._none(knot)
+            found = [(time, starts) for time in odd_times(alone, calm)
+                     if (starts := search(alone, time, self.effort))]  # fmt: skip
         except _Unclear:
             self.unclear = True
-        else:
-            self.held |= dict(zip(knot, early.late, strict=True))
+            return
+        if not found:
+            self._none(knot)
+        self.alone[knot] = found[0][1]
+        early = map(min, zip(*(time.early for time, _ in found), strict=True))
+        late = map(max, zip(*(time.late for time, _ in found), strict=True))
+        self.held |= dict(zip(knot, zip(early, late, strict=True), strict=True))
 
     def _place_held(self) -> dict[int, int]:
         """Starts of what can't wait, and of all ahead of it; each date is looked at alone first."""
@@ -176,22 +184,32 @@ class _Parts:
             before = ahead(self.network, [j])
             if len(before) < len(members):
                 self._place_together(before)
-        return self._place_together(members)
+        return self._place_together(members) if members else {}
 
     def _place_together(self, members: Collection[int]) -> dict[int, int]:
-        own = sorted(members)
-        together = part(self.network, own)
-        top = ceilings(together, together.end)
-        top = [min(a, self.held.get(j, a)) for a, j in zip(top, own, strict=True)]
-        early, late = floors(together), latest(together, together.arcs, together.end, top)
-        if late is None:
-            self._none(own)
-        try:
-            starts = search(together, Stretch(tuple(early), tuple(late)), self.effort)
-        except _Unclear:
-            self.unclear = True
-            return {}
-        return self._none(own) if starts is None else dict(zip(own, starts, strict=True))
+        own = tuple(sorted(members))
+        if own not in self.alone:
+            together = part(self.network, own)
+            try:
+                time = self._held_to(together, own)
+                starts = search(together, time, self.effort) if time else None
+            except _Unclear:
+                self.unclear = True
+                return {}
+            if starts is None:
+                self._none(own)
+            self.alone[own] = starts
+        return dict(zip(own, self.alone[own], strict=True))
+
+    def _held_to(self, together: Network, own: Sequence[int]) -> Stretch | None:
+        """The time in which steps that can't wait, and those ahead of them, have to be."""
+        early, top = floors(together), ceilings(together, together.end)
+        for n, j in enumerate(own):
+            if j in self.held:
+                first, last = self.held[j]
+                early[n], top[n] = max(early[n], first), min(top[n], last)
+        late = latest(together, together.arcs, together.end, top)
+        return None if late is None else Stretch(tuple(early), tuple(late))
 
     def _place_after(self, placed: dict[int, int], knot: Sequence[int]) -> dict[int, int]:
         """Starts of a knot that can wait, once all that is placed is over."""
@@ -251,6 +269,8 @@ def search(network: Network, stretch: Stretch, effort: float) -> Starts | None:
     Raises:
         _Unclear: neither was shown in the effort allowed.
     """
+    if stretch.empty:
+        return None
     inside = narrowed(network, stretch.early, stretch.late)
     least = earliest(inside, inside.arcs)
     bounds = Bounds(inside)
@@ -258,12 +278,14 @@ def search(network: Network, stretch: Stretch, effort: float) -> Starts | None:
     late = None if early is None else bounds.late(network.end, early)
     if early is None or late is None:
         return None
-    if len(inside.steps) > _FEW and (starts := first_plan(inside, early, NEVER, _TRIES)):
-        return starts
+    parts = halves(network, stretch)
     try:
-        return fitting(inside, bounds, early, late)
+        return fitting(inside, bounds, early, late, _CHOICES if parts is None else _FEW)
     except TooMany:
-        return _modelled(inside, early, late, effort)
+        if parts is None:
+            return _modelled(inside, early, late, effort)
+    found = (search(network, part, effort) for part in parts)
+    return next((starts for starts in found if starts), None)
 
 
 def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> Starts | None:

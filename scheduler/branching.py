@@ -6,66 +6,74 @@ impossible is a proof that nothing fits.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import combinations, permutations
+from itertools import permutations
+from typing import NamedTuple
 
 from scheduler.bound import Bounds
+from scheduler.model import ReasonKind
 from scheduler.network import Network
-from scheduler.passes import (
-    Starts,
-    collide,
-    earliest,
-    earliest_start,
-    in_time,
-    latest,
-    release,
-)
-from scheduler.steps import Arc, Offset
-
-_CHOICES = 300
-"""Choices after which the search gives up."""
+from scheduler.passes import Starts, collide, earliest, in_time, latest
+from scheduler.steps import Arc, Lag, Offset
 
 
 class TooMany(Exception):
     """The search gave up: it had to choose too often."""
 
 
-Orders = tuple[Arc, ...]
-"""Inequalities of which at least one holds in every plan."""
+class Order(NamedTuple):
+    """Step ``then`` starts ``lag`` after the finish of ``first``: not before ``since`` as it is."""
+
+    first: int
+    then: int
+    since: int
+    lag: Lag
+    kind: ReasonKind
+
+    @property
+    def arc(self) -> Arc:
+        """The order as an inequality."""
+        return Arc(self.first, "finish", self.then, "start", self.lag, self.kind)
 
 
-def fitting(network: Network, bounds: Bounds, early: Starts, late: Starts) -> Starts | None:
+Clash = tuple[Order, ...]
+"""Orders of which at least one holds in every plan."""
+
+
+def fitting(
+    network: Network, bounds: Bounds, early: Starts, late: Starts, choices: int
+) -> Starts | None:
     """Starts in ``[early, late]`` that keep every rule; None where there are none.
 
     Raises:
-        TooMany: neither was shown in the choices allowed.
+        TooMany: neither was shown in so many ``choices``.
     """
-    return _Search(network, bounds).descend(network.arcs, early, late)
+    return _Search(network, bounds, choices).descend(network.arcs, early, late)
 
 
 class _Search:
-    def __init__(self, network: Network, bounds: Bounds) -> None:
-        self.network, self.bounds, self.left = network, bounds, _CHOICES
+    def __init__(self, network: Network, bounds: Bounds, choices: int) -> None:
+        self.network, self.bounds, self.left = network, bounds, choices
 
     def descend(self, arcs: Sequence[Arc], early: Starts, late: Starts) -> Starts | None:
         """A plan that keeps the arcs, or None."""
         while window := self._follow(arcs, early, late):
             early, late = window
-            orders = self._narrowest(early, late)
-            if orders is None:
+            clash = self._narrowest(early, late)
+            if clash is None:
                 return early
-            if len(orders) != 1:
-                return self._choose(orders, arcs, early, late)
-            arcs = (*arcs, *orders)
+            if len(clash) != 1:
+                return self._choose(clash, arcs, early, late)
+            arcs = (*arcs, clash[0].arc)
         return None
 
     def _choose(
-        self, orders: Orders, arcs: Sequence[Arc], early: Starts, late: Starts
+        self, clash: Clash, arcs: Sequence[Arc], early: Starts, late: Starts
     ) -> Starts | None:
-        for arc in sorted(orders, key=lambda arc: self._start(arc, early) - early[arc.after]):
+        for order in sorted(clash, key=lambda order: order.since - early[order.then]):
             self.left -= 1
             if self.left < 0:
                 raise TooMany
-            if starts := self.descend((*arcs, arc), early, late):
+            if starts := self.descend((*arcs, order.arc), early, late):
                 return starts
         return None
 
@@ -84,49 +92,46 @@ class _Search:
             return None
         return least, greatest
 
-    def _narrowest(self, early: Starts, late: Starts) -> Orders | None:
-        """The orders left to those in each other's way where fewest are; None if nobody is."""
-        found: Orders | None = None
-        for orders in clashes(self.network, early):
-            left = tuple(arc for arc in orders if self._start(arc, early) <= late[arc.after])
-            if found is None or len(left) < len(found):
-                found = left
-            if len(found) <= 1:
-                break
+    def _narrowest(self, early: Starts, late: Starts) -> Clash | None:
+        """The clash with the fewest orders left, then the least room for them; None if none is."""
+        found, least = None, (0, 0)
+        for clash in clashes(self.network, early):
+            left = tuple(order for order in clash if order.since <= late[order.then])
+            if len(left) <= 1:
+                return left
+            room = len(left), sum(late[order.then] - order.since for order in left)
+            if found is None or room < least:
+                found, least = left, room
         return found
 
-    def _start(self, arc: Arc, early: Starts) -> int:
-        step = self.network.steps[arc.after]
-        return earliest_start(step, arc.to, release(self.network, arc, early))
 
-
-def clashes(network: Network, starts: Starts) -> Iterator[Orders]:
+def clashes(network: Network, starts: Starts) -> Iterator[Clash]:
     """What is in each other's way in a schedule, each with the orders that would mend it."""
-    for person, members in network.crews.items():
-        yield from _people_clash(network, person, members, starts)
     steps = network.steps
+    finishes = [step.finish(start) for step, start in zip(steps, starts, strict=True)]
+    for person, members in network.crews.items():
+        count = network.job.people[person].count
+        yield from _people_clash(count, members, starts, finishes)
     for closure in network.undecided:
-        k = closure.by
-        opens = closure.lag.after(steps[k].finish(starts[k]))
+        k, lag, kind = closure.by, closure.lag, closure.kind
+        opens = lag.after(finishes[k])
         for j in closure.others:
-            if collide(starts[j], steps[j].finish(starts[j]), starts[k], opens):
-                yield (
-                    Arc(k, "finish", j, "start", closure.lag, closure.kind),
-                    Arc(j, "finish", k, "start", Offset(0), closure.kind),
-                )
+            if collide(starts[j], finishes[j], starts[k], opens):
+                before = Order(j, k, finishes[j], Offset(0), kind)
+                yield Order(k, j, opens, lag, kind), before
 
 
 def _people_clash(
-    network: Network, person: str, members: Iterable[int], starts: Starts
-) -> Iterator[Orders]:
-    count, finish = network.job.people[person].count, {}
-    for j in members:
-        finish[j] = network.steps[j].finish(starts[j])
-    for j in finish:
-        busy = [i for i in finish if starts[i] <= starts[j] < finish[i]]
-        for crowd in combinations(busy, count + 1) if count == 1 else (busy[: count + 1],):
+    count: int, members: Iterable[int], starts: Starts, finishes: Starts
+) -> Iterator[Clash]:
+    """Of each crowd that starts while others of it are at work, two must not overlap."""
+    at_work: list[int] = []
+    for j in sorted(members, key=lambda j: (starts[j], j)):
+        at_work = [i for i in at_work if finishes[i] > starts[j]]
+        crowds = [(i, j) for i in at_work] if count == 1 else [(*at_work[:count], j)]
+        at_work.append(j)
+        for crowd in crowds:
             if len(crowd) > count:
                 yield tuple(
-                    Arc(a, "finish", b, "start", Offset(0), "people", who=person)
-                    for a, b in permutations(crowd, 2)
+                    Order(a, b, finishes[a], Offset(0), "people") for a, b in permutations(crowd, 2)
                 )

@@ -89,7 +89,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(arguments)
     except ThenwaitError as error:
-        talk(_in_words(error))
+        (tell if error.prose else talk)(_in_words(error))
         return error.exit_code
     except OSError as error:
         if error.filename is None:

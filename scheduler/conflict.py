@@ -38,6 +38,8 @@ class Conflict:
 class NoPlan(ThenwaitError):
     """No plan can exist; says which rules cannot all hold, and what would have to give."""
 
+    prose = True
+
     def __init__(self, conflict: Conflict) -> None:
         self.conflict = conflict
         super().__init__(told(conflict))

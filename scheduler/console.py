@@ -151,14 +151,15 @@ def counting(word: str) -> Callable[[int, int], None]:
 
 
 def tell(text: str) -> None:
-    """Talk to somebody who is being asked: lines fit the terminal, and no word is cut."""
+    """Talk in sentences: lines fit the terminal, what is listed hangs, and no word is cut."""
     talk("\n".join(line for each in text.split("\n") for line in _fitted(each)))
 
 
 def _fitted(line: str) -> list[str]:
     indent = line[: len(line) - len(line.lstrip())]
+    hanging = indent + "  " * line.startswith(f"{indent}- ")
     fits = columns(line) <= text_width(None)
-    return [line.replace(GLUE, " ")] if fits else wrapped(line, text_width(None), indent, indent)
+    return [line.replace(GLUE, " ")] if fits else wrapped(line, text_width(None), indent, hanging)
 
 
 def give_up_stdout() -> None:

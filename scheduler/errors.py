@@ -28,9 +28,13 @@ class Problem:
 
 
 class ThenwaitError(Exception):
-    """An error meant for a person; its text says what to do."""
+    """An error meant for a person; its text says what to do.
+
+    ``prose`` says that its lines are sentences, to be broken at the width of the terminal.
+    """
 
     exit_code = 1
+    prose = False
 
 
 class BadInput(ThenwaitError):

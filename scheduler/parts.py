@@ -7,18 +7,18 @@ job has a plan where each knot has one at times as late as may be, and the tasks
 down have one together.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from functools import lru_cache
 
 import networkx as nx
 
-from scheduler.clock import DAY, HOUR, day_end, day_of, day_start
+from scheduler.clock import DAY, day_end, day_of, day_start
 from scheduler.hours import NEVER, intersect, spans
 from scheduler.model import Job, Person, Weekly
 from scheduler.network import Network, horizon
-from scheduler.passes import Starts, ceilings, latest
+from scheduler.passes import Starts, ceilings, latest_start, point
 from scheduler.steps import Begun, Step
 
 _WEEK = 7 * DAY
@@ -107,10 +107,17 @@ def over(network: Network, starts: Starts) -> int:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A time in which a plan of a part is looked for: every start within ``[early, late]``."""
+    """A time in which a plan of a part is looked for: every start within ``[early, late]``.
+
+    ``since`` and ``until`` are given where its first start lies in ``[since, until)``; ``empty``
+    says that nothing can be in it.
+    """
 
     early: tuple[int, ...]
     late: tuple[int, ...]
+    since: int = 0
+    until: int = 0
+    empty: bool = False
 
 
 def settled(job: Job) -> int:
@@ -118,31 +125,39 @@ def settled(job: Job) -> int:
     return horizon(job, 1)  # a dated shift may run over midnight
 
 
-def before_settled(network: Network) -> Stretch | None:
-    """The time in which a part has its dates, as far as a plan may begin in it."""
-    return _stretch(network, network.job.start, settled(network.job))
-
-
-def once_settled(network: Network) -> list[Stretch]:
-    """Times after all dates that stand for all such times.
+def calm_time(network: Network) -> Stretch | None:
+    """A time after the last date that stands for all of them without a clock change.
 
     Hours come back every week (every day, where they are the same on all days), the air every day,
-    on the wall clock. So a part that begins at any time in a stretch without a clock change could
-    as well begin a period earlier or later; one period is enough, and each clock change by itself.
+    on the wall clock. So a part that can begin in such a time could as well begin a period earlier
+    or later, and one period is enough. None where no time is long enough for that.
     """
     start, length = settled(network.job), _period(network.job)
     first = _stretch(network, start, start + length)
     if first is None:
-        return []
-    lasts = over(network, first.late) - start + 2 * HOUR  # a clock change may be in it
+        return None
+    lasts = over(network, first.late) - start
     changes = clock_changes(network.job.timezone, start, network.end)
-    calm = _calm(start, length + lasts, changes, network.end)
+    start = _without_change(start, length + lasts, changes)
+    calm = _stretch(network, start, start + length)
     if calm is None:
-        whole = _stretch(network, start, network.end)
-        return [whole] if whole else []
-    around = [(max(a - lasts, start), b) for a, b in changes]
-    found = (_stretch(network, a, b) for a, b in [(calm, calm + length), *around])
-    return [stretch for stretch in found if stretch]
+        return None
+    lasts = over(network, calm.late) - start
+    fits = start + lasts < network.end and start == _without_change(start, lasts, changes)
+    return calm if fits else None
+
+
+def odd_times(network: Network, calm: Stretch | None) -> Iterator[Stretch]:
+    """All other times: before the last date, and around each clock change after it."""
+    start, end = settled(network.job), network.end
+    times = [(network.job.start, start)]
+    if calm is None:
+        times.append((start, end))
+    else:
+        lasts = over(network, calm.late) - calm.since
+        changes = clock_changes(network.job.timezone, start, end)
+        times += [(max(a - lasts, start), b) for a, b in changes]
+    return (stretch for a, b in times if (stretch := _stretch(network, a, b)))
 
 
 def from_then_on(network: Network, start: int) -> Stretch | None:
@@ -150,17 +165,53 @@ def from_then_on(network: Network, start: int) -> Stretch | None:
     return _stretch(network, start, start + _period(network.job))
 
 
-def _stretch(network: Network, start: int, end: int) -> Stretch | None:
-    """From ``start`` on, as far as a part reaches whose first start is before ``end``."""
-    top, late = ceilings(network, network.end), [-NEVER] * len(network.steps)
-    for j, step in enumerate(network.steps):
-        first = min(top[j], step.starts.last(end - 1))
-        reach = latest(network, network.arcs, network.end, [*top[:j], first, *top[j + 1 :]])
-        late = [max(pair) for pair in zip(late, reach or late, strict=True)]
-    early = tuple(_first(step, start) for step in network.steps)
-    if any(a > b for a, b in zip(early, late, strict=True)):
+def halves(network: Network, stretch: Stretch) -> list[Stretch] | None:
+    """The stretch by its first start, in two; None where it is no longer than a day."""
+    since, until = stretch.since, stretch.until
+    if until - since <= DAY:
         return None
-    return Stretch(early, tuple(late))
+    middle = since + -(-(until - since) // (2 * DAY)) * DAY
+    found = (_stretch(network, a, b) for a, b in ((since, middle), (middle, until)))
+    return [half for half in found if half]
+
+
+def _stretch(network: Network, start: int, end: int) -> Stretch | None:
+    """From ``start`` on, as far as a part reaches whose first start is before ``end``.
+
+    None where a step has no start then.
+    """
+    early = tuple(_first(step, start) for step in network.steps)
+    late, empty = list(early), True
+    if any(a >= NEVER for a in early):
+        return None
+    for j, step in enumerate(network.steps):
+        first = step.starts.last(end - 1)
+        if early[j] <= first:
+            reach, possible = _reach(network, early, j, first)
+            late = [max(pair) for pair in zip(late, reach, strict=True)]
+            empty = empty and not possible
+    return Stretch(early, tuple(late), start, end, empty)
+
+
+def _reach(network: Network, early: Starts, j: int, first: int) -> tuple[list[int], bool]:
+    """How late steps may start where ``j`` starts at ``first`` or before; whether they can at all.
+
+    As many rounds as there are steps lead from each to each. Windows at odds with each other would
+    go on for long; what the rounds leave is loose, but true.
+    """
+    steps, late, possible = network.steps, ceilings(network, network.end), True
+    late[j] = min(late[j], first)
+    for _ in steps:
+        before = list(late)
+        for arc in network.arcs:
+            i, k = arc.before, arc.after
+            bound = arc.lag.before(point(steps[k], arc.to, max(late[k], early[k])))
+            late[i] = min(late[i], latest_start(steps[i], arc.of, bound))
+        possible = possible and all(a <= b for a, b in zip(early, late, strict=True))
+        late = [max(pair) for pair in zip(early, late, strict=True)]
+        if late == before:
+            break
+    return late, possible
 
 
 def _first(step: Step, start: int) -> int:
@@ -176,13 +227,12 @@ def _same_every_day(person: Person) -> bool:
     return all(len(line.days) == 7 for line in person.hours if isinstance(line, Weekly))
 
 
-def _calm(start: int, length: int, changes: Sequence[tuple[int, int]], end: int) -> int | None:
+def _without_change(start: int, length: int, changes: Sequence[tuple[int, int]]) -> int:
     """The first minute from which so many minutes are without a clock change."""
     for a, b in changes:
-        if start + length <= a:
-            break
-        start = max(start, b)
-    return start if start + length <= end else None
+        if start + length > a:
+            start = max(start, b)
+    return start
 
 
 @lru_cache(maxsize=64)

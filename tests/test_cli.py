@@ -199,6 +199,16 @@ def test_no_plan_is_an_answer_in_words_and_ends_with_1(
     assert not (tmp_path / "plan.ics").exists()
 
 
+@pytest.mark.parametrize(("columns", "hangs"), [("80", False), ("45", True)])
+def test_no_plan_is_told_in_the_width_of_the_terminal(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, columns: str, hangs: bool
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    lines = run("plan", written(tmp_path, COATS)).err.splitlines()
+    assert max(map(len, lines)) <= int(columns)
+    assert any(line.startswith("    ") for line in lines) == hangs
+
+
 @pytest.mark.parametrize(
     ("name", "why"), [("nowhere.yaml", "No such file or directory"), (".", "Is a directory")]
 )
