@@ -69,7 +69,7 @@ def _slipped(job: Job, first: Plan, plan: Plan) -> Iterator[Headline]:
     added = _delays(first, chain) or {task.id: _late(first, task) for task in begun}
     most = max(added, key=added.__getitem__, default=None)
     if most is not None and added[most] > 0:
-        yield Headline("slipped", _how(job, first, plan.task[most], added[most]))
+        yield Headline("slipped", _how(job, first, plan.task[most]))
 
 
 def _delays(first: Plan, chain: Sequence[PlannedTask]) -> dict[str, int]:
@@ -80,7 +80,7 @@ def _delays(first: Plan, chain: Sequence[PlannedTask]) -> dict[str, int]:
     late = {task.id: _late(first, task) for task in chain}
     added = {task.id: late[task.id] - (late[before.id] if before else 0)
              for before, task in zip((None, *chain), chain, strict=False)}  # fmt: skip
-    added = {task: delay for task, delay in added.items() if delay > 0}
+    added = {task: delay for task, delay in added.items() if delay > 0 and late[task] > 0}
     own = {task.id for task in chain if task.state != "open" or task.because.task is None}
     return {task: delay for task, delay in added.items() if task in own} or added
 
@@ -91,9 +91,9 @@ def _late(first: Plan, task: PlannedTask) -> int:
     return task.start - planned.start if task.state == "open" else task.finish - planned.finish
 
 
-def _how(job: Job, first: Plan, task: PlannedTask, added: int) -> str:
+def _how(job: Job, first: Plan, task: PlannedTask) -> str:
     planned, zone = first.task[task.id], first.timezone
-    by = f"{_name(task)}, by {duration(added)}"
+    by = f"{_name(task)}, by {duration(_late(first, task))}"
     if task.state == "open":
         failed = "" if job.actual(task.id).failed is None else "failed, "
         return f"{by}: {failed}starts {dated(task.start, zone)}, not {dated(planned.start, zone)}"

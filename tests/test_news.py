@@ -86,7 +86,7 @@ def test_a_failed_test_is_what_slips() -> None:
            "2027-01-06 22:00 started flood", "2027-01-07 10:00 failed flood")  # fmt: skip
     _, plan, news = made("2027-01-09 9:00", *BOARDED, *log)
     assert news[1] == (
-        "slipped: 'Flood', by 2 d 11 h 15 min: failed, starts Sat 9 Jan 09:00, not Thu 7 Jan 18:45"
+        "slipped: 'Flood', by 38 h 15 min: failed, starts Sat 9 Jan 09:00, not Thu 7 Jan 18:45"
     )
     assert plan.warnings[0].startswith("'Flood' failed Thu 7 Jan 10:00 and is planned again: find")
 
