@@ -52,8 +52,8 @@ def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:
         "proven_earliest": plan.proven_earliest,
         "finish_bound": time(plan.finish_bound),
         "tasks": [_task(task, time) for task in plan.tasks],
-        "waits": [_wait(wait, time) for wait in plan.waits],
-        "where_time_goes": _split(plan.where_time_goes),
+        "waits": [wait_json(wait, time) for wait in plan.waits],
+        "where_time_goes": split_json(plan.where_time_goes),
         "warnings": [*plan.warnings],
     }
 
@@ -73,11 +73,12 @@ def _task(task: PlannedTask, time: Callable[[int], str]) -> dict[str, object]:
         "free_float_minutes": task.free_float_minutes,
         "logic_float_minutes": task.logic_float_minutes,
         "critical": task.critical,
-        "because": _reason(task.because),
+        "because": reason_json(task.because),
     }
 
 
-def _reason(because: Reason) -> dict[str, object]:
+def reason_json(because: Reason) -> dict[str, object]:
+    """The reason of a start."""
     return {
         "kind": because.kind,
         "task": because.task,
@@ -86,7 +87,8 @@ def _reason(because: Reason) -> dict[str, object]:
     }
 
 
-def _wait(wait: Wait, time: Callable[[int], str]) -> dict[str, object]:
+def wait_json(wait: Wait, time: Callable[[int], str]) -> dict[str, object]:
+    """A wait."""
     return {
         "task": wait.task,
         "product": wait.product,
@@ -100,7 +102,8 @@ def _wait(wait: Wait, time: Callable[[int], str]) -> dict[str, object]:
     }
 
 
-def _split(split: TimeSplit) -> dict[str, object]:
+def split_json(split: TimeSplit) -> dict[str, object]:
+    """Where time goes [min]."""
     return {
         "work": split.work,
         "waiting": split.waiting,

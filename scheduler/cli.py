@@ -42,6 +42,7 @@ from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.whycommand import why
 from scheduler.wording import counted
 
 VERSION = "0.1.0"
@@ -59,6 +60,7 @@ app = typer.Typer(
         "  thenwait plan examples/larch-row.yaml\n"
         "  thenwait plan examples/larch-row.yaml --ics larch-row.ics\n"
         '  thenwait ready examples/larch-row.yaml wall-tile --at "2027-01-23 9:00"\n'
+        "  thenwait why examples/larch-row.yaml wall-tile\n"
         "  thenwait log my-shower.yaml coat-1 done\n"
         "  thenwait odds examples/larch-row.yaml\n"
         "  thenwait shopping examples/larch-row.yaml\n"
@@ -236,6 +238,9 @@ def ready(
     put(in_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width)))
     if not verdict.yes:
         raise typer.Exit(NOT_YET)
+
+
+app.command(short_help="What holds a task, step by step back.")(why)
 
 
 @app.command(short_help="What to buy, how much, and by when.")

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from scheduler.air import coldest
+from scheduler.chain import chain_to, last_done, time_split
 from scheduler.model import Job, Link, Plan, PlannedTask, Wait
 from scheduler.network import Network
 from scheduler.passes import (
@@ -16,10 +17,9 @@ from scheduler.passes import (
     release,
 )
 from scheduler.quantities import show_duration, show_temperature
-from scheduler.reasons import Binding, bindings, driving_chain, reason
+from scheduler.reasons import Binding, bindings, reason
 from scheduler.solve import Solution
 from scheduler.steps import Arc, Closure
-from scheduler.timesplit import time_split
 from scheduler.visits import on_site
 from scheduler.wording import listed
 
@@ -32,7 +32,7 @@ def make_plan(network: Network, solution: Solution) -> Plan:
     finish = finish_of(network, starts)
     site = on_site(network, solution.days)
     bound = bindings(network, site, starts, (*network.arcs, *order))
-    chain = driving_chain(network, starts, bound)
+    chain = chain_to(bound, last_done(network, starts))
     return Plan(
         job=network.job.name,
         timezone=network.job.timezone,

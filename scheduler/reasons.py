@@ -1,4 +1,4 @@
-"""Why each task starts when it does, and the chain of those reasons."""
+"""Why each task starts when it does."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from scheduler.clock import day_of
 from scheduler.hours import NEVER
 from scheduler.model import Reason, ReasonKind
 from scheduler.network import Network
-from scheduler.passes import Starts, earliest_start, finish_of, release
+from scheduler.passes import Starts, earliest_start, release
 from scheduler.quantities import show_duration
 from scheduler.steps import Arc, Begun, Offset, Step
 from scheduler.wording import GLUE, READY, clock, day, listed
@@ -210,15 +210,3 @@ def _linked(arc: Arc, before: str) -> str:
 
 def _at(minute: int, zone: str) -> str:
     return f"{day(day_of(minute, zone))} {clock(minute, zone)}".replace(GLUE, " ")
-
-
-def driving_chain(network: Network, starts: Starts, bound: Sequence[Binding]) -> tuple[int, ...]:
-    """The steps whose reasons lead back from the finish, the last first."""
-    steps = network.steps
-    if not steps:
-        return ()
-    finish = finish_of(network, starts)
-    chain = [next(s.index for s in steps if s.finish(starts[s.index]) == finish)]
-    while (arc := bound[chain[-1]].arc) is not None and arc.before not in chain:
-        chain.append(arc.before)
-    return tuple(chain)

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from scheduler.clock import day_of
 from scheduler.layout import Entry, Section
-from scheduler.model import Air, Course, Job, Plan, PlannedTask
+from scheduler.model import Air, Course, Job, Plan, PlannedTask, TimeSplit
 from scheduler.news import Headline
 from scheduler.quantities import show_humidity, show_temperature
 from scheduler.text.days import pieces
 from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
 
-_SPENT = {
+SPENT = {
     "work": "work",
     "waiting": "setting and drying",
     "outside_hours": "outside hours",
@@ -19,7 +19,7 @@ _SPENT = {
     "air": "air out of limits",
     "dates": "waiting for a date",
 }
-_UNUSED = "waiting for a date, or hours that went by unused"
+UNUSED = "waiting for a date, or hours that went by unused"
 _NEAREST = 4  # tasks named with their time to spare, besides those with the most
 _CAUTIONS = (
     Entry("", "The product's label and the local code win over this plan."),
@@ -33,7 +33,7 @@ def top(job: Job, plan: Plan, news: Iterable[Headline]) -> tuple[Section, ...]:
     fresh = tuple(Entry(line.label, line.text) for line in news)
     now = () if job.past is None else (Entry("now", moment(job.now, plan.timezone)),)
     head = Section(job.name, (*fresh, *now, _start(plan), _finish(job, plan), _visits(plan)))
-    time = Section("WHERE THE TIME GOES", tuple(_spent(job, plan)))
+    time = Section("WHERE THE TIME GOES", tuple(spent(job, plan.where_time_goes)))
     warnings = Section("WARNINGS", tuple(Entry("", f"! {text}") for text in plan.warnings))
     sections = (
         head,
@@ -143,12 +143,13 @@ def _measured(course: Course, zone: str) -> str:
     return f"from {since} as read, and as foreseen from that until {until}"
 
 
-def _spent(job: Job, plan: Plan) -> Iterator[Entry]:
-    named = _SPENT if job.past is None else _SPENT | {"dates": _UNUSED}
-    spent = {words: getattr(plan.where_time_goes, key) for key, words in named.items()}
-    spent = {words: minutes for words, minutes in spent.items() if minutes > 0}
-    for words, share in shares(spent).items():
-        yield Entry(glued(f"{share} %"), f"{words}, {duration(spent[words])}")
+def spent(job: Job, split: TimeSplit) -> Iterator[Entry]:
+    """Where time goes: shares that add to 100 %, the largest first, each with its length."""
+    named = SPENT if job.past is None else SPENT | {"dates": UNUSED}
+    parts = {words: getattr(split, key) for key, words in named.items()}
+    parts = {words: minutes for words, minutes in parts.items() if minutes > 0}
+    for words, share in shares(parts).items():
+        yield Entry(glued(f"{share} %"), f"{words}, {duration(parts[words])}")
 
 
 def shares(parts: Mapping[str, int]) -> dict[str, int]:
