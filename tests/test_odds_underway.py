@@ -5,7 +5,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
+from scheduler.conflict import NoPlan
 from scheduler.jobfile import parse
 from scheduler.model import Job, Reading
 from scheduler.odds.knownair import known_air
@@ -16,8 +19,10 @@ from scheduler.odds.stretches import LENGTH, stretches
 from scheduler.oddsfile import CERTAIN, Odds, Straying, StrayingAir, odds
 from scheduler.readings import laid_over
 from scheduler.ready import network_of
+from tests.support.examples import examples
 from tests.support.jobs import household
 from tests.support.planned import read, verified
+from tests.support.randomjobs import jobs
 from tests.support.underway import happened, moments, on_plan
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "larch-row.yaml"
@@ -58,6 +63,26 @@ def test_with_nothing_left_to_chance_a_job_under_way_goes_as_planned(seed: int) 
             placed = anew.task[task.id]
             assert set(starts.tolist()) == {placed.start}, task.id
             assert set(finishes.tolist()) == {placed.finish}, task.id
+
+
+@given(jobs(most=7), st.integers(0, 100))
+@examples(40)
+def test_with_nothing_left_to_chance_any_job_under_way_goes_as_planned(
+    job: Job, percents: int
+) -> None:
+    try:
+        plan = verified(job)
+    except NoPlan:
+        assume(False)
+        raise
+    times = moments(plan)
+    late = on_plan(job, plan, times[percents * (len(times) - 1) // 100])
+    anew = verified(late)
+    runs = make_runs(network_of(late, anew), anew, CERTAIN, 2, 1)
+    for task, starts, finishes in zip(late.tasks, runs.starts, runs.finishes, strict=True):
+        placed = anew.task[task.id]
+        assert set(starts.tolist()) == {placed.start}, task.id
+        assert set(finishes.tolist()) == {placed.finish}, task.id
 
 
 def test_what_slipped_and_what_is_running_late_goes_as_planned_too() -> None:

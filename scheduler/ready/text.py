@@ -55,7 +55,9 @@ def _top(verdict: Verdict) -> Iterator[Entry]:
     if verdict.chance is not None:
         sure = [f"{chance}{GLUE}%: {_start(verdict, minute)}"
                 for chance, minute in verdict.chance.earliest.items()]  # fmt: skip
-        yield Entry("how sure", f"{percent(verdict.chance.at_that_time)} at that time", tuple(sure))
+        yield Entry(
+            "how sure", f"{percent(verdict.chance.at_that_time)} ready at that time", tuple(sure)
+        )
 
 
 def _start(verdict: Verdict, minute: int | None) -> str:
