@@ -102,12 +102,17 @@ def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:
 
 
 def horizon(job: Job, days: int) -> int:
-    """The end of the time looked at: ``days`` past now and the last date in the job."""
+    """The end of the time looked at: ``days`` past now and the last date in the job.
+
+    What is foreseen of the air ends on such a date, too: only after it every day is alike.
+    """
     dates = [job.now, *(t for task in job.tasks for t in (task.not_before, task.must_finish_by)
                           if t is not None)]  # fmt: skip
     for person in job.people.values():
         dates += [to_minute(away.end, job.timezone) for away in person.away]
         dates += [day_end(h.day, job.timezone) for h in person.hours if isinstance(h, Dated)]
+    airs = (job.air, *(room.air for room in job.rooms.values()))
+    dates += [air.course.minutes[-1] for air in airs if air.course is not None]
     return max(dates) + days * DAY
 
 

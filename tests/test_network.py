@@ -1,5 +1,6 @@
 """A job compiled: the maps of a task between start and finish, its links, rooms and days."""
 
+from dataclasses import replace
 from datetime import date
 from typing import NamedTuple
 
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from scheduler.clock import DAY, HOUR
 from scheduler.hours import NEVER, Spans, spans
-from scheduler.model import Job, Task
+from scheduler.model import Course, Job, Task
 from scheduler.network import Network, compile_job, days_of, horizon, on_days, presence
 from scheduler.steps import Step
 from tests.support.examples import examples
@@ -226,6 +227,9 @@ def test_a_compiled_job_reaches_past_its_last_date() -> None:
     assert horizon(job, 10) == at("2027-06-06", ZONE) + 10 * DAY
     late = read(SHOWER.replace("work: 2 h", "work: 2 h, not_before: 2028-02-01 9:00"))
     assert horizon(late, 1) == at("2028-02-01 09:00", ZONE) + DAY
+    foreseen = Course((late.start, horizon(late, 7)), (12.0, 14.0), (0.5, 0.5))
+    aired = replace(late, air=replace(late.air, course=foreseen))
+    assert horizon(aired, 1) == horizon(late, 7) + DAY
     dated = read(SHOWER.replace("daily 20:00-23:00", "2027-08-14 9:00-12:00"))
     assert horizon(dated, 1) == at("2027-08-15", ZONE) + DAY
 
