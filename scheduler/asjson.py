@@ -9,6 +9,8 @@ ends a dust-shy time, and ``close_by`` null where no window closes; a task witho
 a ``state``. A verdict has ``earliest`` null where no start can do, and a reason of it ``until``
 null where it is for good; where anything is logged it has the ``chance`` [0..1] that the task is
 ready by then, and from when it is at 50, 90 and 99 % (``earliest_at``, null where it never is).
+Where an earlier plan was to be kept to, a plan has ``moved``: the ids of the tasks still to do that
+start at another time than there, as they come.
 """
 
 from collections.abc import Callable, Iterable
@@ -22,13 +24,19 @@ if TYPE_CHECKING:
     from scheduler.ready.verdict import Finding, Verdict
 
 
-def plan_json(plan: Plan, now: int | None = None, news: Iterable[object] = ()) -> dict[str, object]:
+def plan_json(
+    plan: Plan,
+    now: int | None = None,
+    news: Iterable[object] = (),
+    moved: Iterable[str] | None = None,
+) -> dict[str, object]:
     """The plan as a tree of dicts, lists, strings, numbers, booleans and None.
 
     Args:
         plan: the plan.
         now: the present moment [UTC min], where anything is logged; None where nothing is.
         news: what became of the first plan, a line each.
+        moved: the tasks that moved against an earlier plan; None where there was none to keep to.
     """
 
     def time(minute: int) -> str:
@@ -39,7 +47,7 @@ def plan_json(plan: Plan, now: int | None = None, news: Iterable[object] = ()) -
         for task, planned in zip(plan.tasks, tree["tasks"], strict=True):
             planned["state"] = task.state
         tree |= {"now": time(now), "news": [str(line) for line in news]}
-    return tree
+    return tree if moved is None else tree | {"moved": [*moved]}
 
 
 def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:

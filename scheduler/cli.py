@@ -26,15 +26,12 @@ from scheduler.errands import (
     ForecastFile,
     check_free,
     check_task,
-    checked,
     in_json,
     job_now,
     moment_of,
-    planned,
     present,
     put_job,
     share_of,
-    update_calendar,
     write_table,
 )
 from scheduler.errors import BadFile, BadInput, ThenwaitError
@@ -42,6 +39,7 @@ from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.plancommand import plan
 from scheduler.whycommand import why
 from scheduler.wording import counted
 
@@ -172,40 +170,7 @@ def new(
     put_job(file, starters.write(starters.read_answers(content, str(answers), given, supposed)))
 
 
-@app.command(short_help="What to do on which day, and why then.")
-def plan(
-    job: JobFile,
-    as_json: AsJson = False,
-    ics: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Write the plan as a calendar, too, or bring one up to "
-                     "date that was written before."),
-    ] = None,
-    check: Annotated[
-        bool, typer.Option("--check", help="Check the plan against every rule, independently.")
-    ] = False,
-    forecast: ForecastPath = None,
-    outdoor: Outdoor = False,
-    day_first: DayFirst = None,
-    now: Now = None,
-    width: Width = None,
-) -> None:  # fmt: skip
-    """Plan a job: what to do on which day, and what sets and dries meanwhile."""
-    from scheduler.asjson import plan_json
-    from scheduler.text import plan_text
-
-    read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
-    made, news = planned(read)
-    notes = [checked(read, made)] if check else []
-    notes += [update_calendar(ics, read, made, moment)] if ics else []
-    now_if_logged = None if read.past is None else read.now
-    put(
-        in_json(plan_json(made, now_if_logged, news))
-        if as_json
-        else plan_text(read, made, text_width(width), news)
-    )
-    for note in notes:
-        talk(note)
+app.command(short_help="What to do on which day, and why then.")(plan)
 
 
 @app.command(short_help="Whether a task can start at a time.")

@@ -22,7 +22,6 @@ from scheduler.wording import counted
 if TYPE_CHECKING:
     from scheduler.forecast import Forecast
     from scheduler.model import Job, Log, Plan
-    from scheduler.news import Headline
 
 STDIN = "-"
 """Instead of a file's name: the pipe."""
@@ -176,17 +175,6 @@ def put_job(path: str, text: str) -> None:
 def in_json(data: object) -> str:
     """ASCII, so that a pipe of any encoding carries it unchanged."""
     return json.dumps(data, indent=2) + "\n"
-
-
-def planned(job: "Job") -> "tuple[Plan, tuple[Headline, ...]]":
-    """The plan of a job; where something is logged, what became of its first plan, too."""
-    from scheduler.news import news
-    from scheduler.planner import plan_again, plan_job
-
-    if job.past is None:
-        return plan_job(job), ()
-    made, first = plan_again(job)
-    return made, news(job, first, made)
 
 
 def checked(job: "Job", made: "Plan") -> str:

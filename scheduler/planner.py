@@ -34,8 +34,12 @@ def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None =
     return _with_windows_lifted(job, effort, keep)
 
 
-def plan_again(job: Job, effort: Effort = NORMAL) -> tuple[Plan, Plan | None]:
+def plan_again(
+    job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None = None
+) -> tuple[Plan, Plan | None]:
     """The plan of a job under way, and its first plan; None where the file alone has none.
+
+    Without ``keep`` it is kept to the first plan.
 
     Raises:
         NoPlan: as ``plan_job``, of the job as it stands.
@@ -43,9 +47,9 @@ def plan_again(job: Job, effort: Effort = NORMAL) -> tuple[Plan, Plan | None]:
     try:
         first = first_planned(job, effort)
     except NoPlan:
-        return _with_windows_lifted(job, effort, None), None
-    keep = {task.id: task.start for task in first.tasks}
-    return _with_windows_lifted(job, effort, keep), first
+        return _with_windows_lifted(job, effort, keep), None
+    firsts = {task.id: task.start for task in first.tasks}
+    return _with_windows_lifted(job, effort, firsts if keep is None else keep), first
 
 
 def _with_windows_lifted(job: Job, effort: Effort, keep: Mapping[str, int] | None) -> Plan:

@@ -243,7 +243,7 @@ def test_a_plan_that_breaks_a_rule_is_not_printed_nor_written(
     job = parse(LARCH_ROW.read_bytes(), "job")
     wrong = planner.plan_job(parse(Path(SMALL_FLOOR).read_bytes(), "job"))
     assert verify.check(job, wrong)
-    monkeypatch.setattr(planner, "plan_job", lambda _: wrong)
+    monkeypatch.setattr(planner, "plan_job", lambda *_, **__: wrong)
     ended = run("plan", LARCH_ROW, "--check", "--ics", tmp_path / "plan.ics")
     assert (ended.code, ended.out) == (1, "")
     first, *rest = ended.err.splitlines()
@@ -571,7 +571,7 @@ def test_the_schema_is_printed_and_the_examples_have_that_very_one(run: Run) -> 
 def test_a_stopped_command_ends_with_130_and_without_a_word(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def stopped(_: object) -> None:
+    def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(planner, "plan_job", stopped)

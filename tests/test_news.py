@@ -1,8 +1,8 @@
 """What became of the first plan, in three lines; days gone by, today, days to come."""
 
-from scheduler.errands import planned as planned_now
 from scheduler.model import Job, Plan
 from scheduler.news import Headline
+from scheduler.plancommand import planned as planned_now
 from scheduler.text import plan_text
 from scheduler.verify import check
 from scheduler.wording import GLUE

@@ -1,0 +1,82 @@
+"""``thenwait plan``: what to do on which day, and why then."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler.console import put, read_file, talk, text_width
+from scheduler.errands import ForecastFile, checked, in_json, job_now, update_calendar
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+
+if TYPE_CHECKING:
+    from scheduler.earlierplan import EarlierPlan
+    from scheduler.model import Job, Plan
+    from scheduler.news import Headline
+
+
+def plan(
+    job: JobFile,
+    as_json: AsJson = False,
+    ics: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the plan as a calendar, too, or bring one up to "
+                     "date that was written before."),
+    ] = None,
+    keep: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Keep to an earlier plan, written with --json: nothing "
+                     "moves without a gain."),
+    ] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Check the plan against every rule, independently.")
+    ] = False,
+    forecast: ForecastPath = None,
+    outdoor: Outdoor = False,
+    day_first: DayFirst = None,
+    now: Now = None,
+    width: Width = None,
+) -> None:  # fmt: skip
+    """Plan a job: what to do on which day, and what sets and dries meanwhile."""
+    from scheduler.asjson import plan_json
+    from scheduler.earlierplan import moved
+    from scheduler.text import plan_text
+
+    read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
+    earlier = earlier_plan(keep, read) if keep else None
+    made, news = planned(read, earlier)
+    notes = [checked(read, made)] if check else []
+    notes += [update_calendar(ics, read, made, moment)] if ics else []
+    if as_json:
+        now_if_logged = None if read.past is None else read.now
+        ids = None if earlier is None else [task.id for task in moved(earlier, made)]
+        put(in_json(plan_json(made, now_if_logged, news, ids)))
+    else:
+        put(plan_text(read, made, text_width(width), news))
+    for note in notes:
+        talk(note)
+
+
+def earlier_plan(path: Path, job: "Job") -> "EarlierPlan":
+    """The plan of a file written earlier."""
+    from scheduler.earlierplan import read_plan
+
+    return read_plan(read_file(path), str(path), job)
+
+
+def planned(
+    job: "Job", earlier: "EarlierPlan | None" = None
+) -> "tuple[Plan, tuple[Headline, ...]]":
+    """The plan of a job, with what became of an earlier one, and where logged, of its first."""
+    from scheduler.earlierplan import kept_line
+    from scheduler.news import news
+    from scheduler.planner import plan_again, plan_job
+
+    keep = None if earlier is None else earlier.starts
+    if job.past is None:
+        made = plan_job(job, keep=keep)
+        lines: tuple[Headline, ...] = ()
+    else:
+        made, first = plan_again(job, keep=keep)
+        lines = news(job, first, made)
+    return made, lines if earlier is None else (kept_line(earlier, made), *lines)
