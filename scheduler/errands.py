@@ -3,6 +3,7 @@
 import json
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ from scheduler.wording import counted
 
 if TYPE_CHECKING:
     from scheduler.forecast import Forecast
+    from scheduler.jobfile import CrewFile
     from scheduler.model import Job, Log, Plan
 
 STDIN = "-"
@@ -66,7 +68,15 @@ def read_job(path: str) -> "Job":
 
     if path == STDIN:
         return parse(read_stdin(), "standard input")
-    return parse(read_file(Path(path)), path)
+    return parse(read_file(Path(path)), path, partial(crew_file, Path(path).parent))
+
+
+def crew_file(folder: Path, name: str) -> "CrewFile":
+    """The crew file of a name that stands in a job file of a folder."""
+    from scheduler.jobfile import CrewFile
+
+    path = folder / name
+    return CrewFile(read_file(path), str(path), str(path.resolve()))
 
 
 def job_now(path: str, now: str | None, sky: ForecastFile | None = None) -> "tuple[Job, int]":

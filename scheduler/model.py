@@ -111,7 +111,8 @@ class Person:
     """Somebody, or a trade, with hours in which work can happen; ``count`` alike.
 
     ``skill`` and ``pace`` turn quantities into work: ``pace`` 1.6 takes 1.6 times the rate's time.
-    ``price_per_hour`` is in the job's currency.
+    ``price_per_hour`` is in the job's currency. ``crew`` is the identity of the crew file that has
+    this person, shared by all jobs that name it; empty for a person of one job alone.
     """
 
     id: str
@@ -121,6 +122,7 @@ class Person:
     skill: Skill = "handy"
     pace: float = 1.0
     price_per_hour: Decimal | None = None
+    crew: str = ""
 
 
 @dataclass(frozen=True)
@@ -463,7 +465,8 @@ class Job:
     ``start`` and ``finish_by`` are UTC minutes (a bare date: first minute of the day, end of the
     day). Tasks, people, rooms, products and goods keep the order of the file. ``currency`` is an
     ISO 4217 code, empty where prices have none; ``built`` the year the house was built. ``past`` is
-    None as long as nothing is logged: the plan is then made from the start.
+    None as long as nothing is logged: the plan is then made from the start. ``priority`` is how
+    much a minute past ``finish_by`` weighs among jobs that are planned together.
     """
 
     name: str
@@ -480,6 +483,7 @@ class Job:
     currency: str = ""
     built: int | None = None
     past: Past | None = None
+    priority: float = 1.0
 
     @cached_property
     def task(self) -> Mapping[str, Task]:

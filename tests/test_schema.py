@@ -124,7 +124,7 @@ def keys_in(node: yaml.Node) -> set[str]:
 
 def test_the_good_file_has_every_key_of_the_schema() -> None:
     unused = keys_of(SCHEMA) - keys_in(composed(EVERY_KEY.read_text(encoding="utf-8")))
-    assert unused == set()
+    assert unused == {"people_from"}  # it needs a second file: tests/test_crew_file.py
 
 
 def keys_at(*path: str | int) -> list[str]:

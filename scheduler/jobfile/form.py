@@ -1,37 +1,33 @@
 """The form of a job file, version 1: every key, how its value is read, and what it means.
 
-Keys are listed here, those of a link in ``links``, those of
+Keys are listed here, those of a link in ``links``, those of people in ``peopleform``, those of
 buying in ``supplyform``, and nowhere else. ``jobfile.parse`` reads by it
 and ``jobfile.schema`` prints it; what the entries name is looked up in ``jobfile.read``.
 """
 # ruff: noqa: RUF009 (key() makes a field of a dataclass, as dataclasses.field() does)
 
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Literal
 
 from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
 from scheduler.jobfile.hourstext import Moment
 from scheduler.jobfile.links import LINK, MEANS_MORE, LinkEntry, Links
+from scheduler.jobfile.peopleform import PEOPLE, PersonEntry
 from scheduler.jobfile.supplyform import GoodsEntry, SupplyEntry
 from scheduler.jobfile.values import (
-    AWAY,
     CLASS,
-    COUNT,
+    CREW_FILE,
     CURRENCY,
-    HOURS,
     LABEL_TIME,
     MOMENT,
-    PACE,
     PERSON,
-    PRICE,
+    PRIORITY,
     PRODUCT,
     QUANTITY,
     RATE,
     ROOM,
     SHARE,
-    SKILL,
     SUPPLIED,
     SWING,
     UNITS,
@@ -43,7 +39,7 @@ from scheduler.jobfile.values import (
     WorkTime,
 )
 from scheduler.measures import Usage
-from scheduler.model import STAGES, Away, Conditions, Dated, Measure, Skill, Weekly
+from scheduler.model import STAGES, Conditions, Measure
 from scheduler.yamlform.amounts import (
     AIR_STATE,
     HUMIDITY,
@@ -70,36 +66,6 @@ class AirEntry(Entry):
 
 
 AIR = Form(AirEntry, "{temperature: 66 F, humidity: 45 %}")
-
-
-@dataclass(frozen=True)
-class PersonEntry(Entry):
-    """Somebody, or a trade."""
-
-    hours: tuple[tuple[Weekly | Dated, ...], ...] = key(
-        Many(HOURS, least=1),
-        "When this person can work: one line or a list. Weekly (mon-fri 18:00-21:30, daily, "
-        "weekdays, weekends), on a date (2027-01-14 8:00-12:00), or always. Times on local clocks; "
-        "22:00-6:00 runs over midnight.",
-        (),
-        required=hourstext.HOURS_WORDS,
-    )
-    away: tuple[tuple[Away, ...], ...] = key(
-        Many(AWAY),
-        "When this person is away, whatever the hours say: a date, 2027-01-20..2027-01-22 (the "
-        "last day included), or two dates with times.",
-        (),
-    )
-    count: int = key(COUNT, "How many alike there are; each task takes one of them.", 1)
-    skill: Skill = key(
-        SKILL, "How used to the work, where a rate makes the work: handy if left out.", "handy"
-    )
-    pace: float = key(
-        PACE, "A factor on the time that a rate gives: 1.6 takes 1.6 times as long.", 1.0
-    )
-    price_per_hour: Decimal | None = key(
-        PRICE, "What an hour of work costs, in the job's currency.", None
-    )
 
 
 @dataclass(frozen=True)
@@ -256,11 +222,13 @@ class JobEntry(Entry):
     air: AirEntry = key(
         AIR, "The air of the house, where a room doesn't say otherwise.", AirEntry()
     )
-    people: dict[str, PersonEntry] = key(
-        Table("person", "people", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
-              "Somebody, or a trade.", Id("person")),
-        "Who works, by id.", {},
-    )  # fmt: skip
+    priority: float = key(
+        PRIORITY, "How much a late finish weighs among jobs that are planned together.", 1.0
+    )
+    people: dict[str, PersonEntry] = key(PEOPLE, "Who works, by id.", {})
+    people_from: Text | None = key(
+        CREW_FILE, "A file beside this one with the `people` that several jobs share.", None
+    )
     rooms: dict[str, RoomEntry] = key(
         Table("room", "rooms", Form(RoomEntry, "{air: {humidity: 55 %}}", empty=True), RoomEntry(),
               "A place that can be occupied, closed or dusty.", Id("room")),

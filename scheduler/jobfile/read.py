@@ -10,16 +10,17 @@ from typing import TypeVar
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
+from scheduler.jobfile.crew import Beside, crew
 from scheduler.jobfile.form import (
     JOB,
     AirEntry,
     JobEntry,
-    PersonEntry,
     TaskEntry,
 )
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
 from scheduler.jobfile.links import LinkEntry, check_stage_alone, check_within
 from scheduler.jobfile.names import Names
+from scheduler.jobfile.persons import person
 from scheduler.jobfile.things import Things
 from scheduler.jobfile.work import with_deliveries, work
 from scheduler.jobfile.zones import zone
@@ -27,7 +28,6 @@ from scheduler.model import (
     Air,
     Job,
     Link,
-    Person,
     Product,
     Room,
     Stage,
@@ -54,22 +54,23 @@ _T = TypeVar("_T")
 _FARTHEST = 5 * 365 * DAY  # a date further from the start is a slip of the year
 
 
-def parse(content: bytes, name: str) -> Job:
+def parse(content: bytes, name: str, beside: Beside | None = None) -> Job:
     """The job of a file, with every reference resolved and every default filled in.
 
     Args:
         content: the bytes of the file, UTF-8.
         name: what the file is called in messages.
+        beside: brings a crew file that the job names; None where nothing lies beside it.
 
     Raises:
-        BadFile: with everything that is wrong in the file, in its order.
+        BadFile: with everything that is wrong in the file, in its order, and in its crew file.
     """
     report = Report(name, "job")
     try:
         form = _read(content, report)
     except Unreadable:
         raise BadFile(report.problems) from None
-    job = _Lookup(form, report).job()
+    job = _Lookup(form, report, beside).job()
     for ring in rings(job):
         report.add(form.tasks[ring[0]].where, ring_in_words(ring))
     if report.problems:
@@ -97,12 +98,14 @@ def _read(content: bytes, report: Report) -> JobEntry:
 class _Lookup:
     """Looks up what the entries of a file name. What is wrong is reported, and left out."""
 
-    def __init__(self, form: JobEntry, report: Report) -> None:
+    def __init__(self, form: JobEntry, report: Report, beside: Beside | None) -> None:
         self.form = form
         self.report = report
         self.zone = zone(form.timezone, report)
         self.start = first_minute(form.start, self.zone) if form.start and self.zone else None
-        self.people = {key: _person(key, entry) for key, entry in form.people.items()}
+        self.crew = crew(form, report, beside)
+        self.people = {key: person(key, entry) for key, entry in form.people.items()}
+        self.people |= self.crew or {}
         self.names = Names(form, report)
         self.things = Things(form, report, self.names)
 
@@ -123,6 +126,7 @@ class _Lookup:
             goods=self.things.goods,
             currency=form.currency,
             built=form.built,
+            priority=form.priority,
         )
 
     def _task(self, key: str, entry: TaskEntry) -> Task:
@@ -165,8 +169,8 @@ class _Lookup:
         for word in words:
             if word.value in who:
                 self.report.add(word.mark, f"{found(word)} is in 'who' twice")
-            elif self.names.name(word, self.form.people, "person", "people"):
-                who.append(word.value)
+            elif self.crew is None or self.names.name(word, self.people, "person", "people"):
+                who.append(word.value)  # of a crew file that can't be read, any word may be one
         return tuple(who)
 
     def _link(self, key: str, entry: LinkEntry) -> Link | None:
@@ -234,18 +238,6 @@ class _Lookup:
         if self.start is not None and when > self.start + _FARTHEST:
             self.report.add(marks[key], f"'{key}' must be within 5 years of the 'start' of the job")
         return when
-
-
-def _person(key: str, entry: PersonEntry) -> Person:
-    return Person(
-        id=key,
-        hours=_joined(entry.hours),
-        away=_joined(entry.away),
-        count=entry.count,
-        skill=entry.skill,
-        pace=entry.pace,
-        price_per_hour=entry.price_per_hour,
-    )
 
 
 def _air(*given: AirEntry) -> Air:

@@ -79,6 +79,12 @@ def _pace(text: str) -> float:
     return float(text)
 
 
+def _priority(text: str) -> float:
+    if not re.fullmatch(r"[0-9]{1,3}(\.[0-9])?", text) or not 0.1 <= float(text) <= 100:
+        raise ValueError(PRIORITY.words)
+    return float(text)
+
+
 def _year(text: str) -> int:
     if not re.fullmatch("[0-9]{4}", text) or not 1000 <= int(text) <= hourstext.LATEST:
         raise ValueError(YEAR.words)
@@ -189,6 +195,12 @@ PACE = Value(
     _pace,
     {"type": ["number", "string"], "minimum": 0.1, "maximum": 10, "pattern": r"^[0-9.]+$"},
 )
+PRIORITY = Value(
+    "a number from 0.1 to 100, such as 2 for a job in which a day late weighs twice",
+    _priority,
+    {"type": ["number", "string"], "minimum": 0.1, "maximum": 100, "pattern": r"^[0-9.]+$"},
+)
+CREW_FILE = Name("the name of a file beside this one, such as crew.yaml")
 YEAR = Value(
     "a year such as 1962", _year, {"type": ["integer", "string"], "minimum": 1000,
                                    "maximum": hourstext.LATEST, "pattern": "^[0-9]{4}$"}
