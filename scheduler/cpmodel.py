@@ -16,13 +16,15 @@ from typing import Any
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.hours import NEVER, Spans, spans
+from scheduler.cpsolver import Told, solver_of, watched
+from scheduler.hours import NEVER, spans
 from scheduler.network import Network, days_of, presence
 from scheduler.passes import Starts, finish_of
+from scheduler.pieces import Array, finishes_of, next_of, pieces
 from scheduler.progress import Ready
-from scheduler.steps import Begun, Closure, Step
+from scheduler.steps import Closure, Step
+from scheduler.watch import UNWATCHED, Watch
 
-Array = np.ndarray[Any, np.dtype[np.int64]]
 Expression = Any  # the library's linear expressions have no public type
 
 
@@ -39,21 +41,13 @@ class Outcome:
     effort: float = 0.0
 
 
-@dataclass(frozen=True)
-class Piece:
-    """A run of a nondecreasing map of starts: its value stays, or its distance to the finish."""
-
-    first: int
-    last: int
-    value: int
-    flat: bool
-
-
 class Model:
     """The job as a constraint model, every start within ``[early, late]``."""
 
-    def __init__(self, network: Network, early: Starts, late: Starts) -> None:
-        self.network, self.early, self.late = network, early, late
+    def __init__(
+        self, network: Network, early: Starts, late: Starts, watch: Watch = UNWATCHED
+    ) -> None:
+        self.network, self.early, self.late, self.watch = network, early, late, watch
         self.cp = cp_model.CpModel()
         self._literals: dict[tuple[int, int], Expression] = {}
         self._hints: list[tuple[Expression, Callable[[Starts], int]]] = []
@@ -81,7 +75,7 @@ class Model:
         """The finish as an expression of the start; one length a stretch for work that splits."""
         j, start = step.index, self.start[step.index]
         starts = self.minutes[step.index]
-        lengths = _finishes(step, starts) - starts
+        lengths = finishes_of(step, starts) - starts
         kinds = np.unique(lengths)
         if len(kinds) == 1:
             return start + int(kinds[0])
@@ -138,12 +132,12 @@ class Model:
         """``to`` is not before the stage; ``target`` is the step whose start ``to`` is, if any."""
         i, finish = step.index, self.finish[step.index]
         starts = self.minutes[step.index]
-        finishes = _finishes(step, starts)
+        finishes = finishes_of(step, starts)
         reached = lag.after_many(finishes)
         if target is not None:
-            reached = _next(self.network.steps[target].starts, reached)
+            reached = next_of(self.network.steps[target].starts, reached)
         self.cp.add(to >= finish + int((reached - finishes).min()))
-        for piece in _pieces(starts, finishes, reached):
+        for piece in pieces(starts, finishes, reached):
             from_here = self.not_before(i, piece.first)
             if piece.flat and target is not None:
                 self.cp.add_implication(from_here, self.not_before(target, piece.value))
@@ -165,7 +159,7 @@ class Model:
     def _span(self, j: int) -> Expression:
         step = self.network.steps[j]
         starts = self.minutes[step.index]
-        lengths = _finishes(step, starts) - starts
+        lengths = finishes_of(step, starts) - starts
         low, high = int(lengths.min()), int(lengths.max())
         size: Expression = low
         if low < high:
@@ -198,18 +192,22 @@ class Model:
         for finish in self.finish:
             self.cp.add(done >= finish)
         self.cp.minimize(done)
-        return self._solve(hint, effort)
+        solver = solver_of(effort)
+        solver.best_bound_callback = self._bounded(top)
+        return self._solve(solver, hint, Told(self.watch))
 
     def fewest_visits(self, hint: Starts, effort: float) -> Outcome:
         """Search for the fewest days on which somebody comes, each person's days apart."""
         self.cp.minimize(sum(self.visits))
-        return self._solve(hint, effort, by_core=True)
+        solver = solver_of(effort)
+        solver.parameters.optimize_with_core = True  # proves sums of visits far sooner
+        return self._solve(solver, hint)
 
     def all_early(self, visits: int, hint: Starts, effort: float) -> Outcome:
         """Search for the least sum of starts with at most that many visits."""
         self.cp.add(sum(self.visits) <= visits)
         self.cp.minimize(sum(self.start))
-        return self._solve(hint, effort)
+        return self._solve(solver_of(effort), hint)
 
     @cached_property
     def visits(self) -> list[Expression]:
@@ -256,22 +254,23 @@ class Model:
         step = self.network.steps[j]
         return step.first_start(minute + 1) if step.task.work else step.first(minute)
 
-    def _solve(self, hint: Starts | None, effort: float, *, by_core: bool = False) -> Outcome:
+    def _bounded(self, top: int) -> Callable[[float], None]:
+        """Tells the watch of bounds; over ``top`` they say only that this model has no plan."""
+
+        def tell(bound: float) -> None:
+            if bound <= top:
+                self.watch.bounded(round(bound))
+
+        return tell
+
+    def _solve(
+        self, solver: cp_model.CpSolver, hint: Starts | None, told: Told | None = None
+    ) -> Outcome:
         self.cp.clear_hints()  # type: ignore[no-untyped-call]
         for var, value in self._hints if hint is not None else ():
             assert hint is not None
             self.cp.add_hint(var, value(hint))
-        solver = cp_model.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C ends the program, not the search
-        solver.parameters.num_workers = 1  # the same plan on every run
-        solver.parameters.max_deterministic_time = effort
-        solver.parameters.optimize_with_core = by_core  # proves sums of visits far sooner
-        solver.parameters.cp_model_probing_level = 0
-        solver.parameters.max_presolve_iterations = 1
-        solver.parameters.linearization_level = 0
-        # Slower, and nothing was proven with it that is not without:
-        solver.parameters.use_precedences_in_disjunctive_constraint = False
-        status = solver.solve(self.cp)
+        status = watched(solver, self.cp, told, self.watch)
         spent = solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return Outcome(None, NEVER, impossible=True, effort=spent)
@@ -283,43 +282,3 @@ class Model:
 
 def _starts_later(j: int, k: int, starts: Starts) -> int:
     return int(starts[j] > starts[k])
-
-
-def _finishes(step: Step, starts: Array) -> Array:
-    """``Step.finish`` of many starts at once."""
-    if isinstance(step, Begun):
-        return np.full_like(starts, step.end)
-    work = step.task.work
-    if work == 0 or not step.task.split:
-        return starts + work
-    first = np.array(step.workable.starts, dtype=np.int64)
-    lengths = np.array(step.workable.ends, dtype=np.int64) - first
-    before = np.concatenate(([0], np.cumsum(lengths)))
-    span = np.searchsorted(first, starts, side="right") - 1
-    last = before[span] + starts - first[span] + work - 1
-    span = np.searchsorted(before, last, side="right") - 1
-    return np.asarray(first[span] + last - before[span] + 1, dtype=np.int64)
-
-
-def _next(free: Spans, minutes: Array) -> Array:
-    """``Spans.next`` of many minutes at once."""
-    starts = np.append(np.array(free.starts, dtype=np.int64), NEVER)
-    span = np.searchsorted(np.array(free.ends, dtype=np.int64), minutes, side="right")
-    return np.asarray(np.maximum(minutes, starts[span]))
-
-
-def _pieces(starts: Array, finishes: Array, values: Array) -> list[Piece]:
-    """Cut a nondecreasing map of starts into its longest flat or parallel runs."""
-    flat = values[1:] == values[:-1]
-    parallel = (values - finishes)[1:] == (values - finishes)[:-1]
-    pieces, i, n = [], 0, len(starts)
-    while i < n:
-        is_flat = i + 1 < n and bool(flat[i])
-        kin = flat if is_flat else parallel
-        j = i
-        while j + 1 < n and kin[j]:
-            j += 1
-        value = int(values[i] if is_flat else values[i] - finishes[i])
-        pieces.append(Piece(int(starts[i]), int(starts[j]), value, is_flat))
-        i = j + 1
-    return pieces

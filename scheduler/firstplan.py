@@ -23,6 +23,7 @@ from scheduler.passes import (
     release,
 )
 from scheduler.steps import Arc, Closure
+from scheduler.watch import UNWATCHED, Watch
 
 
 class _Placement:
@@ -195,7 +196,9 @@ def priority_order(network: Network, key: Sequence[float]) -> list[int]:
     return order
 
 
-def first_plan(network: Network, floor: Starts, bound: int, tries: int) -> list[int] | None:
+def first_plan(
+    network: Network, floor: Starts, bound: int, tries: int, watch: Watch = UNWATCHED
+) -> list[int] | None:
     """The best starts of several orders: by least slack first, then shaken; None if none works.
 
     Stops as soon as a plan finishes at ``bound``, before which none can.
@@ -216,6 +219,7 @@ def first_plan(network: Network, floor: Starts, bound: int, tries: int) -> list[
         if score <= best_score:
             best, best_score = starts, score
             base = starts if attempt % 2 else late
-        if score[0] <= bound:
+            watch.found(score[0])
+        if score[0] <= bound or watch.enough():
             break
     return best

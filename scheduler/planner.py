@@ -11,6 +11,7 @@ from scheduler.plan import make_plan
 from scheduler.setbacks import setbacks
 from scheduler.shopping.stock import stock_warnings
 from scheduler.solve import NORMAL, Effort, solve
+from scheduler.watch import UNWATCHED
 from scheduler.windows import Window, blamed, lifted, unkept
 
 
@@ -103,10 +104,12 @@ def _by_step(network: Network, keep: Mapping[str, int] | None) -> list[int] | No
 def first_planned(job: Job, effort: Effort = NORMAL) -> Plan:
     """The plan of the job's file alone: nothing logged, the air as supposed, its own start.
 
+    Nobody watches it being made: it is not the plan that is asked for.
+
     Raises:
         NoPlan: as ``plan_job``.
     """
-    return plan_job(as_filed(job), effort)
+    return plan_job(as_filed(job), replace(effort, on=False, watch=UNWATCHED))
 
 
 def as_filed(job: Job) -> Job:

@@ -200,6 +200,15 @@ def _minutes(plain: str) -> Fraction:
     return _TIME.checked(sum((_number(n) * size for n, size in parts if n), Fraction(0)))
 
 
+def seconds(text: str) -> float:
+    """A time [s] in any spelling of a ``duration``.
+
+    >>> seconds("30s"), seconds("1.5 min"), seconds("PT2M")
+    (30.0, 90.0, 120.0)
+    """
+    return float(60 * _minutes(_plain(text)))
+
+
 def signed_duration(text: str) -> int:
     """A time [min] that may be negative, as lags are: ``-30 min``, ``-PT2H``.
 

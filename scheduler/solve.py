@@ -5,7 +5,7 @@ fewest days on which anybody has to come; then everything as early as that allow
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import partial
 
@@ -23,6 +23,7 @@ from scheduler.passes import (
 )
 from scheduler.retime import as_early, kept_to_order, settled
 from scheduler.visits import count_visits, days_on_site, least_visits
+from scheduler.watch import UNWATCHED, Watch
 
 _MOST = 400
 """Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
@@ -33,13 +34,27 @@ class Effort:
     """How hard to search; counted in steps, not seconds, so that a plan does not hang on a clock.
 
     ``tries`` are orders for a first plan; ``finish``, ``visits`` and ``early`` the constraint
-    solver's deterministic time for the three objectives.
+    solver's deterministic time for the three objectives. ``on`` goes on after that, with twice the
+    effort each time, until all is proven. ``watch`` is told what is found, and ends the search
+    once it has enough.
     """
 
     tries: int = 40
     finish: float = 1.2
     visits: float = 0.8
     early: float = 0.3
+    on: bool = False
+    watch: Watch = UNWATCHED
+
+    def twice(self) -> "Effort":
+        """Twice of everything."""
+        return replace(
+            self,
+            tries=2 * self.tries,
+            finish=2 * self.finish,
+            visits=2 * self.visits,
+            early=2 * self.early,
+        )
 
 
 NORMAL = Effort()
@@ -63,6 +78,24 @@ class Solution:
         return sum(map(len, self.days.values()))
 
 
+@dataclass(frozen=True)
+class _Found:
+    """Starts, with bounds on the finish and on the visits at that finish, as far as proven.
+
+    ``earliest`` says that no starts with the same finish and visits have a lesser sum.
+    """
+
+    starts: Starts
+    bound: int
+    visits_bound: int = 0
+    earliest: bool = False
+
+    def proven(self, network: Network) -> bool:
+        """Whether nothing better is possible."""
+        finish, visits, _ = score(network, self.starts)
+        return finish <= self.bound and visits <= self.visits_bound and self.earliest
+
+
 def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None) -> Solution:
     """The best plan of a compiled job.
 
@@ -82,10 +115,15 @@ def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None)
     if kept is not None and finish_of(network, kept) < finish_of(network, starts):
         starts = kept
     starts = as_early(network, starts)
-    starts, visits_bound = _fewest_visits(bounds, early, starts, effort)
+    found = _fewest_visits(bounds, early, _Found(starts, bound), effort)
+    while effort.on and not found.proven(network) and not effort.watch.enough():
+        effort = effort.twice()
+        found = _improved(bounds, early, found, effort)
+    starts = found.starts
     if keep is not None and kept is not None:
         starts = min(kept, starts, key=lambda s: (score(network, s), _moved(s, keep)))
-    return Solution(tuple(starts), bound, visits_bound, days_on_site(network, starts))
+    days = days_on_site(network, starts)
+    return Solution(tuple(starts), found.bound, found.visits_bound, days)
 
 
 def least_starts(network: Network, effort: Effort = NORMAL) -> list[int]:
@@ -117,12 +155,14 @@ def _earliest_finish(
     if order_arcs(network, floor) is not None:
         return floor, finish_of(network, floor)
     starts = first_plan(
-        network, early, finish_of(network, early), _tries(network, effort)
+        network, early, finish_of(network, early), _tries(network, effort), effort.watch
     ) or as_early(network, by_parts(network, effort.finish))
+    effort.watch.found(finish_of(network, starts))
     bound = bounds.finish(early, finish_of(network, starts))
+    effort.watch.bounded(bound)
     if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
         return starts, bound
-    return _search(bounds, early, starts, bound, effort.finish)
+    return _search(bounds, early, _Found(starts, bound), effort)
 
 
 def _tries(network: Network, effort: Effort) -> int:
@@ -130,9 +170,20 @@ def _tries(network: Network, effort: Effort) -> int:
     return max(2, min(effort.tries, effort.tries * 200 // max(len(network.steps), 1)))
 
 
-def _search(
-    bounds: Bounds, early: Starts, starts: Starts, bound: int, effort: float
-) -> tuple[Starts, int]:
+def _improved(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _Found:
+    """What more effort makes of a plan; what was proven at the same finish stays so."""
+    network, starts, bound = bounds.network, found.starts, found.bound
+    if len(network.steps) > _MOST:
+        more = first_plan(network, early, bound, _tries(network, effort), effort.watch)
+        starts = min(starts, more or starts, key=partial(finish_of, network))
+    else:
+        starts, bound = _search(bounds, early, found, effort)
+    if finish_of(network, starts) < finish_of(network, found.starts):
+        found = _Found(as_early(network, starts), bound)
+    return _fewest_visits(bounds, early, replace(found, bound=bound), effort)
+
+
+def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tuple[Starts, int]:
     """Improve a plan, or prove that it can't be.
 
     Can all be done on the day of the bound? If not, on the next, in the two after that, the four,
@@ -142,15 +193,18 @@ def _search(
     from scheduler.cpmodel import Model
 
     network, zone = bounds.network, bounds.network.job.timezone
-    asking, days = effort / 2, 1
-    while bound < (finish := finish_of(network, starts)) and asking > 0:
+    starts: Starts = found.starts
+    bound = found.bound
+    watch, asking, days = effort.watch, effort.finish / 2, 1
+    while bound < (finish := finish_of(network, starts)) and asking > 0 and not watch.enough():
+        watch.bounded(bound)
         last = day_of(bound, zone) + timedelta(days=days - 1)
         evening = min(day_end(last, zone), finish)
         late = bounds.late(evening, early)
         if late is None:
             bound = bounds.finish(early, finish, above=evening)
             continue
-        outcome = Model(network, early, late).earliest_finish(bound, None, asking)
+        outcome = Model(network, early, late, watch).earliest_finish(bound, None, asking)
         asking -= outcome.effort
         if outcome.impossible:
             bound, days = bounds.finish(early, finish, above=evening), 2 * days
@@ -159,38 +213,41 @@ def _search(
         if outcome.starts is None:
             break
         starts = outcome.starts
-    if bound < finish_of(network, starts):
+    if bound < finish_of(network, starts) and not watch.enough():
         late = bounds.late(finish_of(network, starts), early)
         assert late is not None  # the schedule at hand keeps that finish
-        outcome = Model(network, early, late).earliest_finish(bound, starts, effort / 2)
+        model = Model(network, early, late, watch)
+        outcome = model.earliest_finish(bound, starts, effort.finish / 2)
         starts, bound = outcome.starts or starts, max(bound, outcome.bound)
+    watch.bounded(bound)
     return starts, bound
 
 
-def _fewest_visits(
-    bounds: Bounds, early: Starts, starts: Starts, effort: Effort
-) -> tuple[Starts, int]:
+def _fewest_visits(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _Found:
     """Fewer days of coming at the same finish, then everything as early as that many allow.
 
     What the model finds must be better, not as good: among equals the order of the file stays.
     """
     network = bounds.network
-    starts = settled(network, starts)
+    starts: Starts = settled(network, found.starts)
     late = bounds.late(finish_of(network, starts), early)
     assert late is not None  # the schedule at hand keeps that finish
-    bound = least_visits(network, early, late)
+    bound = max(found.visits_bound, least_visits(network, early, late))
     best = count_visits(network, starts) <= bound and sum(starts) <= sum(early)
-    if best or len(network.steps) > _MOST:
-        return starts, bound
+    if best or len(network.steps) > _MOST or effort.watch.enough():
+        return _Found(starts, found.bound, bound, best)
     from scheduler.cpmodel import Model
 
-    model = Model(network, early, late)
+    model = Model(network, early, late, effort.watch)
     if count_visits(network, starts) > bound:
         outcome = model.fewest_visits(starts, effort.visits)
         bound = max(bound, outcome.bound)
         starts = _better(network, outcome.starts, starts)
+    if effort.watch.enough():
+        return _Found(starts, found.bound, bound)
     outcome = model.all_early(count_visits(network, starts), starts, effort.early)
-    return _better(network, outcome.starts, starts), bound
+    starts = _better(network, outcome.starts, starts)
+    return _Found(starts, found.bound, bound, sum(starts) <= outcome.bound)
 
 
 def _better(network: Network, found: Starts | None, starts: Starts) -> Starts:

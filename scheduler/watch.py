@@ -1,0 +1,37 @@
+"""Somebody who watches a search: is told what it has found, and may have enough of it."""
+
+from typing import Protocol
+
+
+class Watch(Protocol):
+    """Told what a search has found so far, and asked whether that will do.
+
+    It is told from any thread, and asked often, from the one that called for the search. What it is
+    told does not change what is found, only its answer does.
+    """
+
+    def found(self, finish: int, /) -> None:
+        """There is a plan that finishes then [UTC min]."""
+
+    def bounded(self, finish: int, /) -> None:
+        """No plan finishes earlier [UTC min]."""
+
+    def enough(self) -> bool:
+        """Whether the search is to end with the best that it has; only asked once it has any."""
+
+
+class _Unwatched:
+    """Lets a search take the effort that it was given."""
+
+    def found(self, finish: int, /) -> None:
+        """Nobody wants to know."""
+
+    def bounded(self, finish: int, /) -> None:
+        """Nobody wants to know."""
+
+    def enough(self) -> bool:
+        """Never."""
+        return False
+
+
+UNWATCHED: Watch = _Unwatched()
