@@ -1,5 +1,6 @@
 """``thenwait plan``: what to do on which day, and why then."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -7,7 +8,9 @@ import typer
 
 from scheduler.console import put, read_file, talk, text_width
 from scheduler.errands import ForecastFile, checked, in_json, job_now, update_calendar
+from scheduler.errors import BadInput
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.vigil import Vigil
 
 if TYPE_CHECKING:
     from scheduler.earlierplan import EarlierPlan
@@ -28,6 +31,11 @@ def plan(
         typer.Option(metavar="FILE", help="Keep to an earlier plan, written with --json: nothing "
                      "moves without a gain."),
     ] = None,
+    time: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="Search on, for 30 s or as long as you say, until it is "
+                     "proven that no plan is better."),
+    ] = None,
     check: Annotated[
         bool, typer.Option("--check", help="Check the plan against every rule, independently.")
     ] = False,
@@ -44,8 +52,10 @@ def plan(
 
     read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
     earlier = earlier_plan(keep, read) if keep else None
-    made, news = planned(read, earlier)
-    notes = [checked(read, made)] if check else []
+    with Vigil(read.timezone, search_time(time)) as vigil:
+        made, news = planned(read, earlier, vigil)
+    notes = [said] if (said := vigil.said()) else []
+    notes += [checked(read, made)] if check else []
     notes += [update_calendar(ics, read, made, moment)] if ics else []
     if as_json:
         now_if_logged = None if read.past is None else read.now
@@ -64,19 +74,37 @@ def earlier_plan(path: Path, job: "Job") -> "EarlierPlan":
     return read_plan(read_file(path), str(path), job)
 
 
+def search_time(text: str | None) -> float | None:
+    """How long to search [s]; None where nobody says."""
+    from scheduler.quantities import seconds
+    from scheduler.yamlform.tree import quoted
+
+    try:
+        most = None if text is None else seconds(text)
+    except ValueError:
+        most = 0
+    if most == 0:
+        raise BadInput(f"--time must be a time such as 30 s or 2 min (found {quoted(text or '')})")
+    return most
+
+
 def planned(
-    job: "Job", earlier: "EarlierPlan | None" = None
+    job: "Job", earlier: "EarlierPlan | None" = None, vigil: Vigil | None = None
 ) -> "tuple[Plan, tuple[Headline, ...]]":
     """The plan of a job, with what became of an earlier one, and where logged, of its first."""
     from scheduler.earlierplan import kept_line
     from scheduler.news import news
     from scheduler.planner import plan_again, plan_job
+    from scheduler.solve import NORMAL
 
+    effort = NORMAL
+    if vigil is not None:
+        effort = replace(effort, on=vigil.most is not None, watch=vigil)
     keep = None if earlier is None else earlier.starts
     if job.past is None:
-        made = plan_job(job, keep=keep)
+        made = plan_job(job, effort, keep)
         lines: tuple[Headline, ...] = ()
     else:
-        made, first = plan_again(job, keep=keep)
+        made, first = plan_again(job, effort, keep)
         lines = news(job, first, made)
     return made, lines if earlier is None else (kept_line(earlier, made), *lines)
