@@ -67,10 +67,12 @@ def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:
 
 
 def _task(task: PlannedTask, time: Callable[[int], str]) -> dict[str, object]:
+    several = {"several": dict(task.several)} if task.several else {}
     return {
         "id": task.id,
         "name": task.name,
         "who": [*task.who],
+        **several,
         "room": task.room,
         "start": time(task.start),
         "finish": time(task.finish),

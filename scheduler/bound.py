@@ -100,7 +100,7 @@ class Bounds:
         for person in step.hands:
             hours, count = self.network.hours[person], self.network.job.people[person].count
             members = self._behind[j] & self._crews[person]
-            ends = sorted((steps[i].finish(starts[i]), steps[i].load) for i in members)
+            ends = sorted((steps[i].finish(starts[i]), self._load(person, i)) for i in members)
             load = 0
             for end, work in ends:
                 load += work
@@ -110,15 +110,20 @@ class Bounds:
 
     def _work(self, person: str, members: Set[int], starts: Starts) -> list[tuple[int, int]]:
         """When each of their tasks among some begins or goes on at the earliest, and its load."""
-        steps, now = self.network.steps, self.network.job.now
-        return [(max(starts[i], now), steps[i].load) for i in members & self._crews[person]]
+        now = self.network.job.now
+        mine = members & self._crews[person]
+        return [(max(starts[i], now), self._load(person, i)) for i in mine]
+
+    def _load(self, person: str, j: int) -> int:
+        """The minutes of a person's hours that a task takes, of all its hands together."""
+        return self.network.steps[j].load * self.network.steps[j].hands[person]
 
     def fits(self, early: Starts, late: Starts, person: str) -> bool:
         """Whether the energy test leaves a chance that a person's work is done in between."""
         hours, count = self.network.hours[person], self.network.job.people[person].count
         steps, members = self.network.steps, self._crews[person]
         heads = {j: max(early[j], self.network.job.now) for j in members}
-        ends = sorted((steps[j].finish(late[j]), heads[j], steps[j].load) for j in members)
+        ends = sorted((steps[j].finish(late[j]), heads[j], self._load(person, j)) for j in members)
         for head in sorted({*heads.values()}):
             before, load = hours.count(head), 0
             for end, start, work in ends:

@@ -5,7 +5,7 @@ is a further inequality between two steps, and the passes say what follows from 
 impossible is a proof that nothing fits.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import permutations
 from typing import NamedTuple
 
@@ -111,7 +111,8 @@ def clashes(network: Network, starts: Starts) -> Iterator[Clash]:
     finishes = [step.finish(start) for step, start in zip(steps, starts, strict=True)]
     for person, members in network.crews.items():
         count = network.job.people[person].count
-        yield from _people_clash(count, members, starts, finishes)
+        hands = {j: steps[j].hands[person] for j in members}
+        yield from _people_clash(count, hands, starts, finishes)
     for closure in network.undecided:
         k, lag, kind = closure.by, closure.lag, closure.kind
         opens = lag.after(finishes[k])
@@ -122,16 +123,31 @@ def clashes(network: Network, starts: Starts) -> Iterator[Clash]:
 
 
 def _people_clash(
-    count: int, members: Iterable[int], starts: Starts, finishes: Starts
+    count: int, hands: Mapping[int, int], starts: Starts, finishes: Starts
 ) -> Iterator[Clash]:
     """Of each crowd that starts while others of it are at work, two must not overlap."""
     at_work: list[int] = []
-    for j in sorted(members, key=lambda j: (starts[j], j)):
+    for j in sorted(hands, key=lambda j: (starts[j], j)):
         at_work = [i for i in at_work if finishes[i] > starts[j]]
-        crowds = [(i, j) for i in at_work] if count == 1 else [(*at_work[:count], j)]
+        for crowd in _crowds(count, hands, at_work, j):
+            yield tuple(
+                Order(a, b, finishes[a], Offset(0), "people") for a, b in permutations(crowd, 2)
+            )
         at_work.append(j)
-        for crowd in crowds:
-            if len(crowd) > count:
-                yield tuple(
-                    Order(a, b, finishes[a], Offset(0), "people") for a, b in permutations(crowd, 2)
-                )
+
+
+def _crowds(
+    count: int, hands: Mapping[int, int], at_work: Sequence[int], j: int
+) -> Iterator[tuple[int, ...]]:
+    """Crowds around a step that are too many: each pair that is; else one, as small as may be."""
+    pairs = [(i, j) for i in at_work if hands[i] + hands[j] > count]
+    yield from pairs
+    if pairs:
+        return
+    crowd, busy = [j], hands[j]
+    for i in sorted(at_work, key=lambda i: -hands[i]):
+        crowd.insert(-1, i)
+        busy += hands[i]
+        if busy > count:
+            yield tuple(crowd)
+            return

@@ -7,7 +7,7 @@ bends it; each piece is one clause or one enforced inequality, exact to the minu
 decides the order and proves the bound; the passes give the dates.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, partial
@@ -151,10 +151,14 @@ class Model:
         intervals = {j: self._span(j) for members in self.network.crews.values() for j in members}
         for person, members in self.network.crews.items():
             count = self.network.job.people[person].count
+            spans_, hands = [intervals[j] for j in members], self._hands(person, members)
             if count == 1:
-                self.cp.add_no_overlap([intervals[j] for j in members])
-            elif len(members) > count:
-                self.cp.add_cumulative([intervals[j] for j in members], [1] * len(members), count)
+                self.cp.add_no_overlap(spans_)
+            elif sum(hands) > count:
+                self.cp.add_cumulative(spans_, hands, count)
+
+    def _hands(self, person: str, members: Sequence[int]) -> list[int]:
+        return [self.network.steps[j].hands[person] for j in members]
 
     def _span(self, j: int) -> Expression:
         step = self.network.steps[j]

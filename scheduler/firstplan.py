@@ -115,15 +115,29 @@ class _Placement:
         return max(self._crew_free_from(j, start, finish), self._room_free_from(j, start, finish))
 
     def _crew_free_from(self, j: int, start: int, finish: int) -> int:
-        for person in self.network.steps[j].hands:
-            ends = sorted(
-                self.finishes[i]
-                for i in self.crews[person]
-                if self.starts[i] < finish and start < self.finishes[i]
-            )
-            count = self.network.job.people[person].count
-            if len(ends) >= count:
-                return ends[len(ends) - count]  # cautious for several alike: as if all at once
+        for person, wanted in self.network.steps[j].hands.items():
+            left = self.network.job.people[person].count - wanted
+            free = self._enough_from(person, left, start, finish)
+            if free > start:
+                return free
+        return start
+
+    def _enough_from(self, person: str, most: int, start: int, finish: int) -> int:
+        """``start`` if no more than ``most`` of a person are busy until ``finish``.
+
+        Else the end of the first crowd of more: what starts before that meets it, too.
+        """
+        changes: list[tuple[int, int]] = []
+        for i in self.crews[person]:
+            if self.starts[i] < finish and start < self.finishes[i]:
+                hands = self.network.steps[i].hands[person]
+                changes += (max(self.starts[i], start), hands), (self.finishes[i], -hands)
+        busy, crowded = 0, False
+        for at, more in sorted(changes):  # at the same minute, who leaves before who comes
+            busy += more
+            if crowded and busy <= most:
+                return at
+            crowded = crowded or busy > most
         return start
 
     def _room_free_from(self, j: int, start: int, finish: int) -> int:

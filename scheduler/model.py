@@ -352,6 +352,7 @@ class Link:
 class Task:
     """A piece of work. ``work`` is minutes with all of ``who`` present; 0 makes a milestone.
 
+    ``several`` says how many of a person it takes where that is more than one, each in ``who``.
     ``split`` is already decided here: false where the file says so, or where it is silent and the
     product's class must go on in one go. ``not_before`` and ``must_finish_by`` are UTC minutes; a
     bare date in the file means the first minute of that day, or the end of it.
@@ -385,6 +386,12 @@ class Task:
     work_range: tuple[int, int] | None = None
     fails: float | None = None
     redo: int | None = None
+    several: tuple[tuple[str, int], ...] = ()
+
+    @cached_property
+    def hands(self) -> Mapping[str, int]:
+        """How many of each person it takes while it is worked on."""
+        return dict.fromkeys(self.who, 1) | dict(self.several)
 
 
 EventKind = Literal["started", "done", "passed", "failed", "delivered"]
@@ -542,6 +549,7 @@ class PlannedTask:
     """A task as placed. ``sessions`` are the spans actually worked; a milestone has none.
 
     What is ``running`` has its real start, what is ``done`` its real finish, too, and no float.
+    ``several`` is that of the task.
 
     ``latest_start`` and ``latest_finish`` keep the plan's finish, crew order included;
     ``float_minutes`` is ``latest_start - start``; ``free_float_minutes`` delays no other task;
@@ -563,6 +571,7 @@ class PlannedTask:
     critical: bool
     because: Reason
     state: State = "open"
+    several: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)

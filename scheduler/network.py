@@ -136,7 +136,7 @@ def _work_fits(network: Network) -> bool:
     now, hours = network.job.now, network.hours
     half = (now + network.end) // 2
     return all(
-        sum(network.steps[j].load for j in members)
+        sum(network.steps[j].load * network.steps[j].hands[person] for j in members)
         <= (hours[person].count(half) - hours[person].count(now)) * network.job.people[person].count
         for person, members in network.crews.items()
     )
@@ -146,10 +146,14 @@ def compile_job(job: Job, end: int) -> Network:
     """Compile a job over ``[job.start, end)``.
 
     Raises:
-        ValueError: tasks wait for each other in a ring (no job read from a file has one).
+        ValueError: tasks wait for each other in a ring, or one takes more of a person than there
+            are (no job read from a file has either).
     """
     if found := rings(job):
         raise ValueError(ring_in_words(found[0]))
+    if short := [(t.id, who) for t in job.tasks for who in t.who
+                 if t.hands[who] > job.people[who].count]:  # fmt: skip
+        raise ValueError("there are fewer of {1!r} than task {0!r} takes".format(*short[0]))
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
     steps = _with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
@@ -175,16 +179,19 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
 
 
 def _with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:
-    """The steps, with no more running ones to hold a person than there are of them.
+    """The steps, with running ones holding no more of a person than there are.
 
-    Those that go on longest do. If more were begun, that is so, and no rule mends it.
+    Those that go on longest come first. If more were begun, that is so, and no rule mends it.
     """
     steps = list(steps)
     for person in job.people.values():
         held = [step for step in steps if isinstance(step, Begun) and person.id in step.hands]
         held.sort(key=lambda step: -step.end)
-        for step in held[person.count :]:
-            hands = tuple(who for who in step.hands if who != person.id)
+        left = person.count
+        for step in held:
+            here = min(step.hands[person.id], left)
+            left -= here
+            hands = {who: n for who, n in {**step.hands, person.id: here}.items() if n}
             steps[step.index] = replace(step, hands=hands)
     return tuple(steps)
 

@@ -5,6 +5,7 @@ any order of crews given as further arcs. The pass forward gives the least start
 arc; the pass backward the greatest.
 """
 
+import heapq
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
@@ -158,23 +159,38 @@ def order_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
 
 
 def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
-    """From each task to the one that takes over one of its people."""
-    arcs = []
+    """From each task to those that take over some of its people."""
+    arcs: list[Arc] = []
     for person, members in network.crews.items():
-        last: list[int | None] = [None] * min(network.job.people[person].count, len(members))
-        for j in sorted(members, key=lambda i: (starts[i], i)):
-            free = [
-                (network.steps[i].finish(starts[i]), lane) if i is not None else (-NEVER, lane)
-                for lane, i in enumerate(last)
-            ]
-            able = [entry for entry in free if entry[0] <= starts[j]]
-            if not able:
-                return None
-            lane = min(able)[1]  # the hands free longest, so that nobody waits for others
-            previous, last[lane] = last[lane], j
-            if previous is not None:
-                arcs.append(Arc(previous, "finish", j, "start", Offset(0), "people", who=person))
+        handed_on = _handed_on(network, starts, person, members)
+        if handed_on is None:
+            return None
+        arcs += (
+            Arc(i, "finish", j, "start", Offset(0), "people", who=person) for i, j in handed_on
+        )
     return tuple(arcs)
+
+
+def _handed_on(
+    network: Network, starts: Starts, person: str, members: Iterable[int]
+) -> list[tuple[int, int]] | None:
+    """From which task to which a person goes; None where there are not enough of them."""
+    handed_on: list[tuple[int, int]] = []
+    free = [(-NEVER, -1, network.job.people[person].count)]  # since when, after what, how many
+    for j in sorted(members, key=lambda i: (starts[i], i)):
+        step, wanted = network.steps[j], network.steps[j].hands[person]
+        while wanted:
+            since, i, several = heapq.heappop(free) if free else (NEVER, -1, 0)
+            if since > starts[j]:  # those free longest go first, so that nobody waits for others
+                return None
+            taken = min(several, wanted)
+            wanted -= taken
+            if taken < several:
+                heapq.heappush(free, (since, i, several - taken))
+            if i >= 0:
+                handed_on.append((i, j))
+        heapq.heappush(free, (step.finish(starts[j]), j, step.hands[person]))
+    return handed_on
 
 
 def _closure_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:

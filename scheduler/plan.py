@@ -81,6 +81,7 @@ def _tasks(
             critical=late[j] == starts[j],
             because=reason(network, starts, j, bound[j]),
             state=step.state,
+            several=task.several,
         )
 
 

@@ -14,7 +14,18 @@ from scheduler.quantities import (
     show_humidity,
     show_temperature,
 )
-from scheduler.wording import GLUE, MONTHS, READY, WEEKDAYS, counted, day, day_run, listed, moment
+from scheduler.wording import (
+    GLUE,
+    MONTHS,
+    READY,
+    WEEKDAYS,
+    counted,
+    crew,
+    day,
+    day_run,
+    listed,
+    moment,
+)
 
 Lift = Callable[[Job], Job]
 
@@ -128,11 +139,11 @@ def _crews(job: Job) -> Iterator[Rule]:
                        f"bring a further pair of hands beside {person.id}",
                        _on_person(person.id, count=_ENOUGH))  # fmt: skip
     for task in job.tasks:
-        if len(task.who) > 1:
+        if sum(task.hands.values()) > 1:
             yield Rule("together", (task.id,),
-                       f"{task.name!r} needs {listed(task.who)} at the same time",
+                       f"{task.name!r} needs {listed(crew(task.hands))} at the same time",
                        f"do {task.name!r} without one of them",
-                       _on_task(task.id, who=task.who[:1]))  # fmt: skip
+                       _on_task(task.id, who=task.who[:1], several=()))  # fmt: skip
 
 
 def _waits(job: Job) -> Iterator[Rule]:

@@ -1,6 +1,7 @@
 """A task compiled: when it may be worked on, and what links it to others, as monotone maps."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol
 
@@ -54,14 +55,14 @@ class Step:
         """How far the task is."""
         return "open"
 
-    @property
-    def hands(self) -> tuple[str, ...]:
-        """The people it holds from its start to its finish; a milestone holds nobody."""
-        return self.task.who if self.task.work else ()
+    @cached_property
+    def hands(self) -> Mapping[str, int]:
+        """How many of each person it holds from its start to its finish; a milestone, nobody."""
+        return self.task.hands if self.task.work else {}
 
     @property
     def load(self) -> int:
-        """The minutes of their hours that it takes."""
+        """The minutes of their hours that it takes of each pair of hands."""
         return self.task.work
 
     @property
@@ -131,7 +132,7 @@ class Begun(Step):
         end: its finish; ``NEVER`` where the hours left don't bring it.
         parts: the spans in which it is worked on.
         state: done or running.
-        hands: the people it still holds.
+        hands: how many of each person it still holds.
         load: the minutes of their hours that it still takes.
         overdue: whether it should be done by now, and nobody said so.
     """
@@ -140,7 +141,7 @@ class Begun(Step):
     end: int
     parts: tuple[tuple[int, int], ...]
     state: State = "done"
-    hands: tuple[str, ...] = ()
+    hands: Mapping[str, int] = field(default_factory=dict)
     load: int = 0
     overdue: bool = False
 

@@ -76,7 +76,8 @@ def _days_of_work(
         (sum(b - a for a, b in hours.within(*day)) for day in days_of(hours, zone).values()),
         reverse=True,
     )
-    work, days = sum(steps[j].load for j in members), 0
+    work = sum(steps[j].load * steps[j].hands.get(person, 0) for j in members)
+    days = 0
     while work > 0 and days < len(lengths):
         work -= count * lengths[days]
         days += 1

@@ -7,7 +7,7 @@ turns into plain ones once the lines are broken.
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from itertools import pairwise
 
@@ -173,6 +173,15 @@ def listed(names: Iterable[str]) -> str:
     """
     *most, last = [*names] or [""]
     return f"{', '.join(most)} and {last}" if most else last
+
+
+def crew(hands: Mapping[str, int]) -> list[str]:
+    """Who is there, with how many of them where there are several.
+
+    >>> crew({"me": 1, "helper": 2})
+    ['me', 'helper (2)']
+    """
+    return [who if several == 1 else f"{who} ({several})" for who, several in hands.items()]
 
 
 def counted(number: int, noun: str) -> str:

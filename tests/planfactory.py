@@ -89,6 +89,7 @@ def placed(
         logic_float_minutes=spare,
         critical=spare == 0,
         because=because or Reason("start", "the job starts then"),
+        several=task.several,
     )
 
 
@@ -112,7 +113,11 @@ def job_of(  # noqa: PLR0913 (likewise)
         timezone=zone,
         start=start,
         air=air,
-        people={who: Person(who, ALWAYS) for task in tasks for who in task.who},
+        people={
+            who: Person(who, ALWAYS, count=max(t.hands.get(who, 1) for t in tasks))
+            for task in tasks
+            for who in task.who
+        },
         rooms={key: Room(key, of) for key, of in named.items()},
         products={each.id: each for each in products},
         tasks=tasks,

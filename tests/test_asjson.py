@@ -231,6 +231,16 @@ def test_every_plan_meets_the_schema_of_version_1(plan: Plan) -> None:
     jsonschema.validate(json.loads(json.dumps(plan_json(plan))), SCHEMA)
 
 
+def test_how_many_of_somebody_is_told_where_they_are_several() -> None:
+    task = Task("lift", "Lift the tub", 60, ("me", "helper"), several=(("helper", 2),))
+    start = at("2027-01-08 17:00")
+    job = job_of([task], start=start)
+    told = json.loads(json.dumps(plan_json(plan_of(job, [placed(task, (start, start + 60))]))))
+    assert told["tasks"][0].pop("several") == {"helper": 2}
+    jsonschema.validate(told, SCHEMA)
+    assert told["tasks"][0]["who"] == ["me", "helper"]
+
+
 def test_an_empty_plan_meets_the_schema_too() -> None:
     job = job_of([], start=at("2027-01-08 17:00"))
     jsonschema.validate(plan_json(plan_of(job, [])), SCHEMA)

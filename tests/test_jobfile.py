@@ -86,6 +86,14 @@ def test_people_have_their_hours_their_days_away_and_their_number(every: Job) ->
     }
 
 
+def test_a_task_takes_as_many_of_a_person_as_it_says() -> None:
+    people = "people: {me: {hours: always}, pair: {hours: always, count: 2}}\n"
+    lift = "tasks:\n  lift: {who: {me: 1, pair: 2}, work: 1 h}\n"
+    task = parsed(HEAD + people + lift).task["lift"]
+    assert (task.who, task.several) == (("me", "pair"), (("pair", 2),))
+    assert dict(task.hands) == {"me": 1, "pair": 2}
+
+
 def test_a_room_takes_from_the_job_the_air_that_it_does_not_give(every: Job) -> None:
     job = every.air
     assert every.rooms == {

@@ -1,13 +1,14 @@
 """The passes forward and backward, against looking at every combination of starts there is."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import product as combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.clock import HOUR
+from scheduler.firstplan import pull_forward
 from scheduler.hours import spans
 from scheduler.model import Air, End, Job, Person, Task
 from scheduler.network import Network, compile_job, horizon
@@ -239,10 +240,14 @@ def test_spans_collide(one: tuple[int, int], other: tuple[int, int], meet: bool,
     assert collide(*other, *one) is meet, why
 
 
-def crowd(count: int, works: tuple[int, ...]) -> Network:
-    """Tasks of one kind of people, of whom there are ``count``."""
+def crowd(count: int, works: tuple[int, ...], several: Sequence[int] = ()) -> Network:
+    """Tasks of one kind of people, of whom there are ``count``; each takes one or ``several``."""
     free = spans([(0, 100)])
-    tasks = tuple(Task(f"t{n}", f"T{n}", work, ("crew",)) for n, work in enumerate(works))
+    hands = several or [1] * len(works)
+    tasks = tuple(
+        Task(f"t{n}", f"T{n}", work, ("crew",), several=(("crew", hands[n]),))
+        for n, work in enumerate(works)
+    )
     job = Job("Crew", "Etc/UTC", 0, Air(20, 0.5),
               {"crew": Person("crew", (), (), count)}, {}, {}, tasks)  # fmt: skip
     steps = tuple(Step(n, task, free, free) for n, task in enumerate(tasks))
@@ -264,20 +269,57 @@ def test_nobody_is_in_two_places() -> None:
     assert order_arcs(crowd(2, (5, 5, 5)), (0, 4, 4)) is None
 
 
-@given(st.integers(1, 3), st.lists(st.tuples(st.integers(1, 9), st.integers(0, 20)), max_size=6))
+placings = st.integers(1, 4).flatmap(
+    lambda count: st.tuples(
+        st.just(count),
+        st.lists(
+            st.tuples(st.integers(1, 9), st.integers(0, 20), st.integers(1, count)), max_size=6
+        ),
+    )
+)
+
+
+def busiest(spans_: Sequence[tuple[int, int, int]]) -> int:
+    """The most hands at work in any minute."""
+    each = (
+        sum(hands for work, start, hands in spans_ if start <= minute < start + work)
+        for minute in range(40)
+    )
+    return max(each, default=0)
+
+
+@given(placings)
 @examples()
 def test_a_crew_of_several_is_never_more_than_there_are(
-    count: int, spans_: list[tuple[int, int]]
+    placing: tuple[int, list[tuple[int, int, int]]],
 ) -> None:
-    net = crowd(count, tuple(work for work, _ in spans_))
-    starts = [start for _, start in spans_]
-    busiest = max(
-        (sum(s <= minute < s + work for work, s in spans_) for minute in range(40)), default=0
-    )
+    count, spans_ = placing
+    works, starts, hands = [[span[n] for span in spans_] for n in range(3)]
+    net = crowd(count, tuple(works), hands)
     arcs = order_arcs(net, starts)
-    assert (arcs is not None) == (busiest <= count)
+    assert (arcs is not None) == (busiest(spans_) <= count)
     for arc in arcs or ():
-        assert starts[arc.before] + spans_[arc.before][0] <= starts[arc.after]
+        assert starts[arc.before] + works[arc.before] <= starts[arc.after]
+    # Whatever else the order allows has enough hands, too: all pushed on as far as it goes.
+    late = None if arcs is None else latest(net, arcs, 60)
+    if late is not None:
+        assert busiest(list(zip(works, [s - 30 for s in late], hands, strict=True))) <= count
+
+
+@given(placings, st.integers(1, 9), st.data())
+@examples()
+def test_a_task_goes_where_enough_hands_are_free_first(
+    placing: tuple[int, list[tuple[int, int, int]]], work: int, data: st.DataObject
+) -> None:
+    count, spans_ = placing
+    assume(busiest(spans_) <= count)
+    several = data.draw(st.integers(1, count))
+    works, starts, hands = [[span[n] for span in spans_] for n in range(3)]
+    net = crowd(count, (*works, work), [*hands, several])
+    *kept, placed = pull_forward(net, [*starts, 60])
+    others = list(zip(works, kept, hands, strict=True))
+    fits = [s for s in range(61) if busiest([*others, (work, s, several)]) <= count]
+    assert placed == fits[0]
 
 
 def test_a_closed_room_is_entered_before_or_after() -> None:

@@ -441,6 +441,14 @@ def test_of_two_alike_one_may_be_busy() -> None:
     assert said(verdict, "people") == "me is busy with 'Sweep' and 'Haul' until 17:00"
 
 
+def test_a_task_of_two_needs_both_of_them_free() -> None:
+    two = BUSY.replace("me: {hours", "me: {count: 2, hours") + (
+        "  lift: {name: Lift, who: {me: 2}, work: 1 h, not_before: 2027-01-09 18:00}\n"
+    )
+    verdict = asked(two, "lift", "2027-01-09 16:30")
+    assert said(verdict, "people") == "me is busy with 'Sweep' until 17:00"
+
+
 def test_what_waits_for_the_task_itself_is_not_in_its_way() -> None:
     # The plan has the tile on Sunday from 9:00; a coat put off until then puts off the tile, too.
     verdict = asked(COATS, "coat-2", "2027-01-10 09:00")

@@ -323,6 +323,19 @@ def test_the_cost_is_whole_packs_and_the_hours_worked() -> None:
     assert cost.unpriced == ()
 
 
+def test_an_hour_of_two_costs_two_hours() -> None:
+    more = "  carry: {who: {me: 1, tiler: 2}, work: 2 h}\n"
+    head = HEAD.replace("tiler: {hours", "tiler: {count: 2, hours")
+    job = jobfile.parse((head + "tasks:\n" + more).encode(), "job.yaml")
+    plan = plan_of(
+        job, [placed(job.task["carry"], (at("2027-01-09 09:00"), at("2027-01-09 11:00")))]
+    )
+    cost = costs(job, plan, shopping(job, plan))
+    assert [(each.person, each.minutes, each.cost) for each in cost.labour] == [
+        ("me", 120, Decimal(60)), ("tiler", 240, Decimal(250)),
+    ]  # fmt: skip
+
+
 def test_the_share_of_waterproofing_in_the_tile_work() -> None:
     # The coat: 2 packs at 75 and 2 h at 30 = 210. All of it with the tiling: 210 + 77 + 500 = 787.
     job, plan = case(**PRICED)

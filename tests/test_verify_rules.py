@@ -121,6 +121,21 @@ def test_a_person_of_two_is_on_two_tasks_but_not_on_three() -> None:
     assert small({"a": hour, "b": hour, "c": last_minute}, *tasks) == {"people"}
 
 
+def test_a_task_that_takes_two_of_a_person_of_two_leaves_none() -> None:
+    lift = Task("lift", "Lift the tub", 60, ("pair",), several=(("pair", 2),))
+    other = Task("other", "Other", 60, ("pair",))
+    hour = [("2027-01-09 10:00", "2027-01-09 11:00")]
+    last_minute = [("2027-01-09 10:59", "2027-01-09 11:59")]
+    next_hour = [("2027-01-09 11:00", "2027-01-09 12:00")]
+    assert two(lift, other, hour, next_hour) == set()
+    assert two(lift, other, hour, last_minute) == {"people"}
+    assert two(other, lift, hour, last_minute) == {"people"}
+    alone = job([lift])
+    placed = plan(alone, {"lift": hour})
+    fewer = replace(placed, tasks=(replace(placed.tasks[0], several=()),))
+    assert "tasks" in rules(alone, fewer)
+
+
 def test_one_person_does_not_start_two_tasks_at_once() -> None:
     tasks = [Task(name, name, 60, ("anyone",)) for name in ("a", "b")]
     hour = [("2027-01-09 10:00", "2027-01-09 11:00")]

@@ -62,7 +62,8 @@ def hand_over_levers(job: Job, plan: Plan) -> Iterator[Lever | Declined]:
         )
     for task in on_chain(job, plan):
         for owner, helper in sorted(pairs):
-            if task.who == (owner,) and task.work and not task.hold and is_open(job, task):
+            alone = task.hands == {owner: 1} and task.work and not task.hold
+            if alone and is_open(job, task):
                 yield _hand_over(job, task, job.people[helper])
 
 
@@ -84,4 +85,4 @@ def _hand_over(job: Job, task: Task, helper: Person) -> Lever:
 
 def with_owner(job: Job, key: str, who: str, work: int) -> Job:
     """The job with a task done by somebody else, in another time."""
-    return with_task(job, replace(job.task[key], who=(who,), work=work))
+    return with_task(job, replace(job.task[key], who=(who,), several=(), work=work))

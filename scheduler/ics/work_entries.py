@@ -20,7 +20,7 @@ from scheduler.ics.entries import (
     when,
 )
 from scheduler.model import Job, Link, Plan, PlannedTask, Product, Task
-from scheduler.wording import GLUE, READY
+from scheduler.wording import GLUE, READY, crew
 
 
 def work_entries(job: Job, plan: Plan) -> Iterator[Entry]:
@@ -62,7 +62,7 @@ def _lines(
     task = job.task[placed.id]
     product = job.product_of(task)
     yield f"Job: {job.name}"
-    yield f"With: {', '.join(placed.who)}" if placed.who else "Nobody has to be there."
+    yield f"With: {', '.join(crew(task.hands))}" if placed.who else "Nobody has to be there."
     if placed.room:
         yield f"Room: {placed.room}"
     if product:

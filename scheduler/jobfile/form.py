@@ -11,6 +11,7 @@ from typing import Literal
 
 from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
+from scheduler.jobfile.hands import HANDS, Hands
 from scheduler.jobfile.hourstext import Moment
 from scheduler.jobfile.links import LINK, MEANS_MORE, LinkEntry, Links
 from scheduler.jobfile.peopleform import PEOPLE, PersonEntry
@@ -21,7 +22,6 @@ from scheduler.jobfile.values import (
     CURRENCY,
     LABEL_TIME,
     MOMENT,
-    PERSON,
     PRIORITY,
     PRODUCT,
     QUANTITY,
@@ -134,10 +134,10 @@ class TaskEntry(Entry):
     """A piece of work."""
 
     name: str = key(LINE, "The task in words; the id if left out.", "")
-    who: tuple[Text, ...] = key(
-        Many(PERSON),
-        "Who does it: a person or a list, all of them present. Left out: nobody is needed and it "
-        "runs round the clock.",
+    who: tuple[Hands, ...] = key(
+        HANDS,
+        "Who does it: a person, a list, or how many of each, as {me: 1, helper: 2}; all of them "
+        "present. Left out: nobody is needed and it runs round the clock.",
         (),
     )
     room: Text | None = key(ROOM, "Where.", None)

@@ -29,7 +29,9 @@ class PersonEntry(Entry):
         "last day included), or two dates with times.",
         (),
     )
-    count: int = key(COUNT, "How many alike there are; each task takes one of them.", 1)
+    count: int = key(
+        COUNT, "How many alike there are; a task takes one of them unless its `who` says more.", 1
+    )
     skill: Skill = key(
         SKILL, "How used to the work, where a rate makes the work: handy if left out.", "handy"
     )

@@ -17,6 +17,7 @@ from scheduler.jobfile.form import (
     JobEntry,
     TaskEntry,
 )
+from scheduler.jobfile.hands import Hands
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
 from scheduler.jobfile.links import LinkEntry, check_stage_alone, check_within
 from scheduler.jobfile.names import Names
@@ -134,11 +135,12 @@ class _Lookup:
         product = self.things.products.get(applies) if applies else None
         split = not (product and product.one_go) if entry.split is None else entry.split
         links = [self._link(key, link) for link in _joined(entry.after)]
+        who = self._who(key, entry.who)
         return Task(
             id=key,
             name=entry.name or _in_words(key),
             work=work(key, entry, self.people, self.report),
-            who=self._who(entry.who),
+            who=tuple(who),
             room=self.names.name(entry.room, self.form.rooms, "room", "rooms"),
             applies=applies,
             split=split,
@@ -155,6 +157,7 @@ class _Lookup:
             work_range=entry.work.span,
             fails=self._of_hold(entry, "fails", entry.fails),
             redo=self._of_hold(entry, "redo", entry.redo),
+            several=tuple((name, several) for name, several in who.items() if several > 1),
         )
 
     def _of_hold(self, entry: TaskEntry, key: str, value: _T) -> _T:
@@ -164,14 +167,30 @@ class _Lookup:
             self.report.add(entry.marks[key], words)
         return value
 
-    def _who(self, words: Iterable[Text]) -> tuple[str, ...]:
-        who: list[str] = []
-        for word in words:
+    def _who(self, key: str, crew: Iterable[Hands]) -> dict[str, int]:
+        """How many of whom."""
+        who: dict[str, int] = {}
+        for hands in crew:
+            word = hands.who
             if word.value in who:
                 self.report.add(word.mark, f"{found(word)} is in 'who' twice")
             elif self.crew is None or self.names.name(word, self.people, "person", "people"):
-                who.append(word.value)  # of a crew file that can't be read, any word may be one
-        return tuple(who)
+                # of a crew file that can't be read, any word may be one
+                who[word.value] = hands.several
+                self._enough(key, hands)
+        return who
+
+    def _enough(self, key: str, hands: Hands) -> None:
+        who = hands.who.value
+        entry, person = self.form.people.get(who), self.people.get(who)
+        known = person is not None and not (entry and "count" in entry.unread)
+        if person is not None and known and hands.several > person.count:
+            there = "is only one" if person.count == 1 else f"are {person.count}"
+            self.report.add(
+                hands.mark,
+                f"task {quoted(key)} takes {hands.several} of {quoted(who)}, but there {there}: "
+                "'count' in 'people' says how many there are",
+            )
 
     def _link(self, key: str, entry: LinkEntry) -> Link | None:
         task = self.names.name(entry.task, self.form.tasks, "task", "tasks")

@@ -161,7 +161,7 @@ ZONE = Name(
     "an IANA time zone such as America/Toronto or Europe/Berlin",
     lambda: form(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
 )
-PERSON = Name("the id of a person, or a list such as [me, plumber]")
+PERSON = Name("the id of a person, a list such as [me, plumber], or {me: 1, helper: 2}")
 ROOM = Name("the id of a room")
 PRODUCT = Name("the id of a product, or a class of the catalogue such as grout")
 CLASS = Name("a class of the catalogue such as thinset", lambda: {"enum": list(classes())})

@@ -33,7 +33,7 @@ def work(key: str, entry: TaskEntry, people: Mapping[str, Person], report: Repor
             f"'quantity' must be {UNIT_WORDS[rate.per]}: that is what {rate.name} is counted in",
         )
         return 0
-    there = [people[who.value] for who in entry.who if who.value in people]
+    there = [people[hands.who.value] for hands in entry.who if hands.who.value in people]
     return max((minutes(rate, entry.quantity.size, who) for who in there), default=0)
 
 

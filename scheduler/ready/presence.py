@@ -136,11 +136,12 @@ def _engaged(case: Case, person: str, block: Block) -> str:
 
 
 def _busy(case: Case, person: str) -> Iterator[Block]:
-    """The times at which all of a person's ``count`` have another task by the plan."""
+    """The times at which so many of a person have other tasks that too few are left."""
     others = [(*case.span(j), j) for j in case.network.crews[person] if j != case.me]
     moments = sorted({moment for start, finish, _ in others for moment in (start, finish)})
     for since, until in pairwise(moments):
         by = [j for start, finish, j in others if start <= since < finish]
-        if len(by) >= case.job.people[person].count:
+        hands = sum(case.network.steps[j].hands[person] for j in by)
+        if hands + case.task.hands[person] > case.job.people[person].count:
             blocks = [case.block(j, since, until, since) for j in by]
             yield Block(blocks[0].after, min(b.before for b in blocks), tuple(by), since)

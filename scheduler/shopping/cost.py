@@ -84,7 +84,9 @@ def costs(job: Job, plan: Plan, bought: Shopping) -> Costs:
 
 def _labour(job: Job, plan: Plan) -> Iterator[Labour]:
     for who, person in job.people.items():
-        minutes = sum(worked(plan, task.id) for task in job.tasks if who in task.who)
+        minutes = sum(
+            worked(plan, task.id) * task.hands[who] for task in job.tasks if who in task.who
+        )
         if minutes:
             yield Labour(who, minutes, _paid(minutes, person.price_per_hour))
 
@@ -116,8 +118,8 @@ def _share(job: Job, plan: Plan, to_buy: list[Line]) -> Share:
 def _hours_by_part(job: Job, plan: Plan) -> Iterator[tuple[Part, str, Decimal | None]]:
     for task in job.tasks:
         minutes = worked(plan, task.id)
-        for who in task.who if minutes else ():
-            yield part_of(job, task), who, _paid(minutes, job.people[who].price_per_hour)
+        for who, hands in task.hands.items() if minutes else ():
+            yield part_of(job, task), who, _paid(minutes * hands, job.people[who].price_per_hour)
 
 
 def _packs_by_part(job: Job, to_buy: list[Line]) -> Iterator[tuple[Part, str, Decimal | None]]:

@@ -8,7 +8,7 @@ from scheduler.model import Job, Plan, PlannedTask, Product
 from scheduler.text.days import Days, by_heading, clock_changes, era, heading, pieces
 from scheduler.text.meanwhile import kept_off, must_start, waits
 from scheduler.text.notes import Notes, cautions, notes_of, supplies
-from scheduler.wording import GLUE, clock, glued, listed, tidy
+from scheduler.wording import GLUE, clock, crew, glued, listed, tidy
 
 
 def agenda(job: Job, plan: Plan) -> tuple[Section, ...]:
@@ -54,10 +54,10 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
     label, until = _hours(days, start, end)
     kind = "" if end > start else "Milestone: "
     if planned.state == "done":
-        return Entry(label, f"{until}Done: {days.name(planned.id)}{_crew(planned)}",
+        return Entry(label, f"{until}Done: {days.name(planned.id)}{_crew(days, planned)}",
                      (*_not_passed(days, planned),))  # fmt: skip
     begun = "Running: " if planned.state == "running" else ""
-    title = f"{until}{begun}{kind}{days.name(planned.id)}{which}{_crew(planned)}"
+    title = f"{until}{begun}{kind}{days.name(planned.id)}{which}{_crew(days, planned)}"
     hold = days.job.task[planned.id].hold
     details = (
         *(("HOLD POINT: go on only when it is passed.",) if hold else ()),
@@ -72,9 +72,9 @@ def _not_passed(days: Days, planned: PlannedTask) -> Iterator[str]:
         yield "HOLD POINT, not logged as passed: what follows waits for that."
 
 
-def _crew(planned: PlannedTask) -> str:
+def _crew(days: Days, planned: PlannedTask) -> str:
     alone = "needs nobody" if planned.finish > planned.start else ""
-    who = listed(planned.who) if planned.who else alone
+    who = listed(crew(days.job.task[planned.id].hands)) if planned.who else alone
     where = f"in {planned.room}" if planned.room else ""
     words = ", ".join(part for part in (who, where) if part)
     return f"{GLUE}— {words}" if words else ""

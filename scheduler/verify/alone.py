@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from scheduler.model import PlannedTask, Task
 from scheduler.verify.case import Breach, Case, Rule, span_in_words
 
 
@@ -17,8 +18,12 @@ def _tasks(case: Case) -> Iterator[Breach]:
     if sorted(wanted) == sorted(found) and wanted != found:
         yield Breach("tasks", None, "the tasks are not in the order of the file")
     for task, placed in case.pairs:
-        if (placed.name, placed.who, placed.room) != (task.name, task.who, task.room):
+        if _what(placed) != _what(task):
             yield Breach("tasks", task.id, f"{task.id} has another name, people or room")
+
+
+def _what(task: Task | PlannedTask) -> tuple[object, ...]:
+    return task.name, task.who, task.several, task.room
 
 
 def _start(case: Case) -> Iterator[Breach]:

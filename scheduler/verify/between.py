@@ -18,8 +18,13 @@ def _people(case: Case) -> Iterator[Breach]:
             others = [
                 p for p in holding if p.start <= placed.start < p.finish and p.id != placed.id
             ]
-            if len(others) + 1 > person.count:
+            if sum(_taken(case.job.task[p.id], who) for p in (placed, *others)) > person.count:
                 yield _too_many(case, person, placed, others)
+
+
+def _taken(task: Task, who: str) -> int:
+    """How many of a person a task takes."""
+    return next((several for name, several in task.several if name == who), 1)
 
 
 def _too_many(case: Case, person: Person, placed: PlannedTask, on: list[PlannedTask]) -> Breach:

@@ -76,8 +76,25 @@ class BruteForce:
                 self._place(n + 1, {**placed, task.id: span})
 
     def _allowed(self, task: Task, span: tuple[int, int], placed: Placed) -> bool:
-        return all(self._linked(link, span, placed) for link in task.after) and not any(
-            self._meet(task, span, self.job.task[other], placed[other]) for other in placed
+        return (
+            all(self._linked(link, span, placed) for link in task.after)
+            and not any(
+                self._meet(task, span, self.job.task[other], placed[other]) for other in placed
+            )
+            and all(self._enough(who, task, span, placed) for who in task.who)
+        )
+
+    def _enough(self, who: str, task: Task, span: tuple[int, int], placed: Placed) -> bool:
+        """Whether there are so many of a person in every hour of a task."""
+        return all(
+            self.job.people[who].count
+            >= task.hands[who]
+            + sum(
+                self.job.task[other].hands.get(who, 0)
+                for other, (start, finish) in placed.items()
+                if start <= hour < finish
+            )
+            for hour in range(*span)
         )
 
     def _linked(self, link: Link, span: tuple[int, int], placed: Placed) -> bool:
@@ -93,9 +110,7 @@ class BruteForce:
         return product.stage(stage).minutes
 
     def _meet(self, a: Task, at_a: tuple[int, int], b: Task, at_b: tuple[int, int]) -> bool:
-        """Whether two tasks need the same person at once, or one comes into the other's room."""
-        if a.work and b.work and set(a.who) & set(b.who) and _overlap(at_a, at_b):
-            return True
+        """Whether one of two tasks comes into the other's room while that is closed."""
         if a.room is None or a.room != b.room:
             return False
         return any(

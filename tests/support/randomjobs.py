@@ -134,12 +134,13 @@ def jobs(
         product = products.get(applies or "")
         not_before = draw(st.sampled_from((None, None, None, 0, 700, 2900, 6000)))
         by = draw(st.sampled_from((None,) * 25 + (5 * DAY, 12 * DAY, 30 * DAY)))
+        who = draw(_who(tuple(crew)))
         tasks.append(
             Task(
                 id=f"t{n}",
                 name=f"Task {n}",
                 work=draw(st.sampled_from(WORK)),
-                who=draw(_who(tuple(crew))),
+                who=who,
                 room=draw(st.sampled_from((None, *rooms, *rooms))),
                 applies=applies,
                 split=draw(st.booleans()) and not (product and product.one_go),
@@ -148,6 +149,7 @@ def jobs(
                 must_finish_by=None if by is None else start + by,
                 dusty=draw(st.booleans()),
                 hold=draw(st.booleans()),
+                several=tuple((name, 2) for name in who if crew[name].count > 1 and n % 2),
             )
         )
     order = draw(st.permutations(tasks))

@@ -60,24 +60,29 @@ def _links(draw: st.DrawFn, task: Task) -> Link:
 
 @st.composite
 def tiny_jobs(draw: st.DrawFn) -> Job:
-    """Two to four tasks of whole hours, one or two people, one room.
+    """Two to four tasks of whole hours, one or two people or up to three of each, one room.
 
     What is in a window, or may not be done before something, goes on in one go: else the best plan
     may leave a minute of the work to the next morning, and would not lie on whole hours.
     """
     crew = CREWS[: draw(st.integers(1, 2))]
     people = {
-        name: Person(name, tuple(draw(st.lists(lines, min_size=1, max_size=2)))) for name in crew
+        name: Person(name, tuple(draw(st.lists(lines, min_size=1, max_size=2))), count=count)
+        for name in crew
+        for count in [draw(st.sampled_from((1, 1, 2, 3)))]
     }
     tasks: list[Task] = []
     for n in range(draw(st.integers(2, 4))):
         links = tuple(draw(_links(task)) for task in tasks if draw(st.integers(0, 3)) == 0)
+        who = draw(st.sampled_from(((), crew[:1], crew[:1], crew[-1:], crew)))
+        hands = [(name, draw(st.integers(1, people[name].count))) for name in who]
         tasks.append(
             Task(
                 id=f"t{n}",
                 name=f"T{n}",
                 work=HOUR * draw(st.integers(0, 6)),
-                who=draw(st.sampled_from(((), crew[:1], crew[:1], crew[-1:], crew))),
+                who=who,
+                several=tuple((name, several) for name, several in hands if several > 1),
                 room=draw(st.sampled_from((None, "bath", "bath"))),
                 applies=draw(st.sampled_from((None, None, *PRODUCTS))),
                 split=draw(st.booleans()),
