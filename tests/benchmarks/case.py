@@ -137,7 +137,7 @@ def _judged(case: Case, job: "Job", plan: "Plan", watch: Stopwatch) -> Case:
     from scheduler.visits import count_visits
     from tests.benchmarks.bare import solve_bare
 
-    bounds, _, as_early, _ = watch.calls["rest"]
+    bounds, _, first, _ = watch.calls["rest"]
     network = bounds.network
     gap = plan.finish - plan.finish_bound
     days = working_days(network, plan.finish_bound, plan.finish)
@@ -145,7 +145,7 @@ def _judged(case: Case, job: "Job", plan: "Plan", watch: Stopwatch) -> Case:
     return replace(
         case,
         finish=Finish(plan.finish - plan.start, gap, days),
-        visits=Visits(count_visits(network, as_early), plan.visits, plan.visits_bound),
+        visits=Visits(count_visits(network, first.starts), plan.visits, plan.visits_bound),
         breaches=len(check(job, plan)),
         bare_seconds=bare.seconds,
         bare_proven=bare.proven,
