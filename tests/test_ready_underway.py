@@ -76,6 +76,20 @@ def test_a_window_that_was_missed_stays_a_no_and_says_what_to_do() -> None:
     assert "Clean the coat, dull it with an abrasive pad" in against(verdict)[0]
 
 
+def test_a_window_that_all_else_outlasts_is_a_no_of_its_own() -> None:
+    """2 h from 16:30 are over at 18:30, after Saturday's hours; the next are Monday's."""
+    job = happened(read(JOB), "2027-01-09 16:40", "2027-01-04 17:00 done here",
+                   "2027-01-09 16:30 done one")  # fmt: skip
+    verdict = asked(job, "two", "2027-01-09 16:45")
+    assert verdict.earliest is None
+    (window,) = [finding for finding in verdict.findings if finding.kind == "window"]
+    assert not window.ok
+    assert window.text.replace(GLUE, " ") == (
+        "must start by Sun 10 Jan 16:30, 24 h after 'One' is done: 23 h 45 min to go, "
+        "but all else lets it start only Mon 11 Jan 18:00"
+    )
+
+
 HELD = (*COATED, "2027-01-04 21:45 done two", "2027-01-06 9:00 started flood")
 
 

@@ -55,7 +55,7 @@ def ready(  # noqa: PLR0913, PLR0917
     certain = [*rules] if free is None else [*rules, rule(case, free, sure)]
     earliest = _earliest(certain, at)
     upstream = _to_see(case, at if earliest is None else earliest)
-    findings = [each.finding for each in certain if each.finding is not None]
+    findings = _kept(case, certain) if earliest is None else _looked_at(certain)
     return Verdict(
         task=task_id,
         timezone=job.timezone,
@@ -89,6 +89,26 @@ def _earliest(rules: Sequence[Rule], at: int) -> int | None:
             return at
         at = opens
     return None
+
+
+def _looked_at(rules: Sequence[Rule]) -> list[Finding]:
+    return [rule.finding for rule in rules if rule.finding is not None]
+
+
+def _kept(case: Case, rules: Sequence[Rule]) -> list[Finding]:
+    """What was looked at, where no start is left: by itself an open window would say yes."""
+    return [_outlasted(case, rule, rules) for rule in rules if rule.finding is not None]
+
+
+def _outlasted(case: Case, rule: Rule, rules: Sequence[Rule]) -> Finding:
+    """A no for a window that is open when asked for, and closed once all other rules let pass."""
+    finding = rule.finding
+    assert finding is not None
+    opens = _earliest([other for other in rules if other is not rule], case.at)
+    if opens is None or not finding.ok or finding.kind != "window" or rule.first(opens) < NEVER:
+        return finding
+    text = f"{finding.text}, but all else lets it start only {case.when(opens)}"
+    return Finding("window", False, text)
 
 
 def _begun(case: Case, step: Begun) -> Finding:
