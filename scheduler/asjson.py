@@ -88,13 +88,14 @@ def _task(task: PlannedTask, time: Callable[[int], str]) -> dict[str, object]:
 
 
 def reason_json(because: Reason) -> dict[str, object]:
-    """The reason of a start."""
+    """The reason of a start; of one that another job held, which and for how long, too."""
+    other = {"job": because.job, "minutes": because.delay} if because.job is not None else {}
     return {
         "kind": because.kind,
         "task": because.task,
         "stage": because.stage,
         "text": because.text,
-    }
+    } | other
 
 
 def wait_json(wait: Wait, time: Callable[[int], str]) -> dict[str, object]:

@@ -127,13 +127,15 @@ class _Walk:
         self.take(start, "work", step.index)
 
     def idle(self, step: Step, since: int) -> None:
-        """Minutes in which a task can't be worked on: the air is wrong, or nobody is there."""
-        self._off(step, since, {"air": subtract(step.present, step.workable)})
+        """Minutes in which a task can't be worked on: bad air, or its people are not there."""
+        bad_air = subtract(step.present, step.workable)
+        self._off(step, since, {"air": bad_air, "people_busy": step.busy})
 
     def slipped(self, step: Step, since: int) -> None:
         """Minutes in which nobody did a task though nothing but hours and air kept them from it."""
         bad_air = subtract(step.present, step.workable)
-        self._off(step, since, {"air": bad_air, "dates": step.workable})
+        idle = subtract(step.workable, step.busy)
+        self._off(step, since, {"air": bad_air, "people_busy": step.busy, "dates": idle})
 
     def _off(self, step: Step, since: int, kinds: Mapping[Spent, Spans]) -> None:
         since = max(since, self.start)

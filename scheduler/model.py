@@ -521,6 +521,7 @@ ReasonKind = Literal[
     "stage",  # what another task applied must reach a stage
     "window",  # moved later, so that what follows still comes within its window
     "people",  # a person is busy with another task
+    "elsewhere",  # a person is busy with a task of another job
     "room",  # the room is closed
     "dust",  # dusty work and a fresh surface keep clear of each other
     "hours",  # nobody in hours
@@ -533,12 +534,18 @@ ReasonKind = Literal[
 
 @dataclass(frozen=True)
 class Reason:
-    """Why a task starts when it does and not a minute earlier."""
+    """Why a task starts when it does and not a minute earlier.
+
+    Where a person was busy elsewhere, ``task`` is one of another job, whose name is ``job``, and
+    ``delay`` how much earlier it could start if other jobs held nobody [min].
+    """
 
     kind: ReasonKind
     text: str
     task: str | None = None
     stage: str | None = None
+    job: str | None = None
+    delay: int = 0
 
 
 State = Literal["open", "running", "done"]

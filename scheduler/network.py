@@ -74,6 +74,10 @@ class Network:
         zone = self.job.timezone
         return frozenset(day for s in begun for day in days_of(presence(s, s.begun), zone))
 
+    def by_itself(self) -> "Network":
+        """The same network with nobody ever held by other jobs."""
+        return replace(self, steps=tuple(step.unheld for step in self.steps))
+
     def kept_to(self, hours: Mapping[str, Spans]) -> "Network":
         """The same network, each task at times that lie in fewer hours of its people.
 
@@ -156,7 +160,7 @@ def compile_job(job: Job, end: int) -> Network:
         raise ValueError("there are fewer of {1!r} than task {0!r} takes".format(*short[0]))
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
-    steps = _with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
+    steps = with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
     closures = tuple(_closures(job, end))
     links = [arc for step in steps if step.state == "open" for arc in _arcs(job, step, end)]
     gone = [arc for step in steps if step.state != "open" for arc in _arcs(job, step, end)]
@@ -178,7 +182,7 @@ def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int
     return begun(Step(index, task, present, workable), job.actual(task.id), job.now)
 
 
-def _with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:
+def with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:
     """The steps, with running ones holding no more of a person than there are.
 
     Those that go on longest come first. If more were begun, that is so, and no rule mends it.

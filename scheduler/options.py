@@ -9,6 +9,13 @@ from scheduler.console import NARROWEST, PIPED
 JobFile = Annotated[
     str, typer.Argument(metavar="JOB", help="The job file (YAML); - reads it from a pipe.")
 ]
+JobFiles = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="JOB...",
+        help="The job file (YAML); - reads it from a pipe. Several are planned together.",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
 ForecastPath = Annotated[
     str | None,

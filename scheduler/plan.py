@@ -59,7 +59,7 @@ def _tasks(
 ) -> Iterator[PlannedTask]:
     late = latest(network, (*network.arcs, *order), finish)
     rooms = tuple(arc for arc in order if arc.kind != "people")
-    loose = latest(network, (*network.arcs, *rooms), finish)
+    loose = latest(network.by_itself(), (*network.arcs, *rooms), finish)
     assert late is not None  # the schedule itself keeps its finish
     assert loose is not None
     free = _free_starts(network, starts, (*network.arcs, *order), finish)

@@ -9,7 +9,8 @@ import typer
 from scheduler.console import put, read_file, talk, text_width
 from scheduler.errands import ForecastFile, checked, in_json, job_now, update_calendar
 from scheduler.errors import BadInput
-from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFiles, Now, Outdoor, Width
+from scheduler.severaljobs import SeveralJobs, plan_several
 from scheduler.vigil import Vigil
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def plan(
-    job: JobFile,
+    jobs: JobFiles,
     as_json: AsJson = False,
     ics: Annotated[
         Path | None,
@@ -45,12 +46,19 @@ def plan(
     now: Now = None,
     width: Width = None,
 ) -> None:  # fmt: skip
-    """Plan a job: what to do on which day, and what sets and dries meanwhile."""
+    """Plan a job: what to do on which day, and what sets and dries meanwhile.
+
+    Several jobs are planned together: people whom they share (people_from) are in one place only.
+    """
+    sky = ForecastFile(forecast, outdoor, day_first)
+    if len(jobs) > 1:
+        plan_several(SeveralJobs(jobs, as_json, ics, keep, time, check, sky, now, width))
+        return
     from scheduler.asjson import plan_json
     from scheduler.earlierplan import moved
     from scheduler.text import plan_text
 
-    read, moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
+    read, moment = job_now(jobs[0], now, sky)
     earlier = earlier_plan(keep, read) if keep else None
     with Vigil(read.timezone, search_time(time)) as vigil:
         made, news = planned(read, earlier, vigil)

@@ -10,7 +10,7 @@ from scheduler.network import Network, networks
 from scheduler.plan import make_plan
 from scheduler.setbacks import setbacks
 from scheduler.shopping.stock import stock_warnings
-from scheduler.solve import NORMAL, Effort, solve
+from scheduler.solve import NORMAL, Effort, Solution, solve
 from scheduler.watch import UNWATCHED
 from scheduler.windows import Window, blamed, lifted, unkept
 
@@ -90,7 +90,12 @@ def planned(
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
-    plan = make_plan(network, solve(network, effort, _by_step(network, keep)))
+    return as_told(job, network, missed, solve(network, effort, _by_step(network, keep)))
+
+
+def as_told(job: Job, network: Network, missed: Collection[Window], solution: Solution) -> Plan:
+    """The plan of a solution, with what went wrong so far."""
+    plan = make_plan(network, solution)
     warnings = *setbacks(network, missed), *plan.warnings, *stock_warnings(job, plan)
     return replace(plan, warnings=warnings)
 

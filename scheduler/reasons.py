@@ -131,6 +131,8 @@ def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind
         return kind
     if step.first(released) < start:
         return "trip"
+    if step.elsewhere and step.unheld.first(released) < start:
+        return "elsewhere"
     present = step.present.next(released)
     bad_air = present < start and present not in step.workable
     return "air" if bad_air or not step.task.who else "hours"
@@ -143,6 +145,9 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
         return Reason("log", _as_logged(step, zone))
     arc, kind = _holding(binding), binding.kind
     before = None if arc is None else network.steps[arc.before].task
+    if kind == "elsewhere":
+        delay = starts[j] - step.unheld.first(binding.released)
+        return _elsewhere(step, starts[j], delay, _released(network, starts, binding), zone)
     released = _released(network, starts, binding)
     who = listed(step.task.who)
     last = {
@@ -168,6 +173,14 @@ def _as_logged(step: Begun, zone: str) -> str:
 def _holding(binding: Binding) -> Arc | None:
     """What holds the start; nothing of what came before does where the present does."""
     return binding.arc if binding.free == binding.released else None
+
+
+def _elsewhere(step: Step, start: int, delay: int, released: str, zone: str) -> Reason:
+    """Other jobs had its people: the last of those holds that ended before the start."""
+    hold = max((h for h in step.elsewhere if h.end <= start), key=lambda h: h.end)
+    busy = f"{hold.who} is busy with '{hold.name}' of {hold.job} until {_at(hold.end, zone)}"
+    text = f"{released}; {busy}" if released else busy
+    return Reason("elsewhere", text, hold.task, job=hold.job, delay=delay)
 
 
 def _released(network: Network, starts: Starts, binding: Binding) -> str:

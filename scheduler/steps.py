@@ -1,11 +1,11 @@
 """A task compiled: when it may be worked on, and what links it to others, as monotone maps."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
-from scheduler.hours import NEVER, Spans, intersect, spans
+from scheduler.hours import NEVER, Spans, intersect, spans, subtract
 from scheduler.model import Actual, End, Link, ReasonKind, State, Task
 from scheduler.progress import Ready
 
@@ -36,12 +36,28 @@ class Offset:
 
 
 @dataclass(frozen=True)
+class Hold:
+    """A person held by a task of another job, from ``start`` to ``end``.
+
+    ``job`` is that job's name; ``task`` and ``name`` are the task's.
+    """
+
+    who: str
+    job: str
+    task: str
+    name: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
 class Step:
     """A task compiled: when it may be worked on, and the four maps between its start and finish.
 
     ``present`` are the minutes in which all of its people are in their hours; ``workable`` those
     of them in which the air is within the product's limits; ``starts`` the minutes at which it may
-    start so that it can be finished, too, and of those only the ones in ``only``, if given.
+    start so that it can be finished, too, and of those only the ones in ``only``, if given, at
+    which none of its people is held ``elsewhere`` before it is finished.
     """
 
     index: int
@@ -49,6 +65,7 @@ class Step:
     present: Spans
     workable: Spans
     only: Spans | None = None
+    elsewhere: tuple[Hold, ...] = ()
 
     @property
     def state(self) -> State:
@@ -79,7 +96,24 @@ class Step:
     def starts(self) -> Spans:
         """The minutes at which the task may start."""
         starts = self._finishing()
+        if self.elsewhere:
+            starts = subtract(starts, spans(map(self._shut_out, self.elsewhere)))
         return starts if self.only is None else intersect(starts, self.only)
+
+    def _shut_out(self, hold: Hold) -> tuple[int, int]:
+        """The starts at which the task would hold somebody who is held elsewhere."""
+        before = self.unheld.last_start(hold.start)
+        return max(before, -NEVER) + 1, hold.end
+
+    @cached_property
+    def unheld(self) -> "Step":
+        """The same with its people never held elsewhere."""
+        return replace(self, elsewhere=()) if self.elsewhere else self
+
+    @cached_property
+    def busy(self) -> Spans:
+        """The minutes of its people's hours in which other jobs hold one of them."""
+        return intersect(self.present, spans((hold.start, hold.end) for hold in self.elsewhere))
 
     def _finishing(self) -> Spans:
         work, free = self.task.work, self.workable

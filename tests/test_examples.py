@@ -12,6 +12,7 @@ from tests.support.planned import verified
 
 FOLDER = Path(__file__).parents[1] / "examples"
 EXAMPLES = ("larch-row.yaml", "small-floor.yaml")
+TWO_HOUSES = ("hall-floor.yaml", "guest-bath.yaml")
 
 
 def job(name: str) -> Job:
@@ -31,6 +32,17 @@ def test_an_example_speaks_of_the_dangers(name: str) -> None:
     text = (FOLDER / name).read_text(encoding="utf-8").lower()
     for word in ("label", "code", "licensed", "silica", "asbestos", "gfci"):
         assert word in text
+
+
+@pytest.mark.parametrize("name", TWO_HOUSES)
+def test_an_example_of_several_points_editors_at_the_schema_and_speaks_of_dangers(
+    name: str,
+) -> None:
+    text = (FOLDER / "two-houses" / name).read_text(encoding="utf-8")
+    assert text.startswith("# yaml-language-server: $schema=../job.schema.json\n")
+    # 29 CFR 1926.1153 (silica), 40 CFR 61 Subpart M (asbestos), NEC 210.8 (GFCI).
+    for word in ("label", "code", "licensed", "silica", "asbestos", "gfci"):
+        assert word in text.lower()
 
 
 ORDER = [

@@ -80,7 +80,11 @@ def test_the_source_archive_has_all_that_the_wheel_and_the_tests_need(dist: Path
         names = {name.partition("/")[2] for name in archive.getnames()}
     wanted = {"README.md", "DEVELOPERS.md", "pyproject.toml", "scheduler/cli.py"}
     wanted |= {f"data/{name}" for name in DATA}
-    wanted |= {f"examples/{path.name}" for path in (ROOT / "examples").iterdir()}
+    wanted |= {
+        path.relative_to(ROOT).as_posix()
+        for path in (ROOT / "examples").rglob("*")
+        if path.is_file()
+    }
     wanted |= {f"tests/{path.name}" for path in (ROOT / "tests").glob("*.py")}
     assert wanted - names == set()
 

@@ -2,5 +2,6 @@
 
 from scheduler.verify.case import Breach
 from scheduler.verify.rules import check
+from scheduler.verify.together import check_together
 
-__all__ = ["Breach", "check"]
+__all__ = ["Breach", "check", "check_together"]

@@ -111,7 +111,12 @@ def _implausible(case: Case, placed: PlannedTask, why: Reason) -> Iterator[str]:
         yield f"its reason is of no known kind ('{why.kind}')"
     if not why.text.strip():
         yield "its reason has no words"
-    if why.task is not None and (why.task not in case.job.task or why.task == placed.id):
+    if (why.kind == "elsewhere") != (why.job is not None and why.task is not None):
+        yield "a reason elsewhere names the other job and its task, and no other does"
+    elif why.kind == "elsewhere":
+        if not placed.who or why.job == case.job.name:
+            yield f"its reason names '{why.job}', which can't hold anybody of it"
+    elif why.task is not None and (why.task not in case.job.task or why.task == placed.id):
         yield f"its reason names '{why.task}', which is no other task"
     elif not _holds(case, placed, why):
         yield f"its reason ('{why.kind}', {why.task}, {why.stage}) is nothing the job says"

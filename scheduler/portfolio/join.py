@@ -1,0 +1,149 @@
+"""Several jobs as one network: their tasks side by side, held together by the people they share."""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from scheduler.model import Job, Link, Person, Task
+from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
+from scheduler.passes import Starts
+from scheduler.steps import Arc, Begun, Closure, Step
+from scheduler.windows import Window, lifted, unkept
+
+
+@dataclass(frozen=True)
+class Member:
+    """A job among others.
+
+    Args:
+        job: as it stands.
+        missed: its windows that what happened has left no way to keep.
+        network: the job compiled by itself, those windows lifted.
+    """
+
+    job: Job
+    missed: frozenset[Window]
+    network: Network
+
+    def shared(self, person: str) -> str:
+        """By which id one of its people goes among all jobs.
+
+        A person of a crew file is the same for all jobs that name the file. Ids of a job file have
+        no spaces, names of jobs and files end before one, so that no two can be mistaken.
+        """
+        crew = self.job.people[person].crew
+        return f"{crew or self.job.name} {person}"
+
+
+@dataclass(frozen=True)
+class Portfolio:
+    """Several jobs, and the network of them all: the steps of each job in a row, in their order."""
+
+    members: tuple[Member, ...]
+    network: Network
+
+    @cached_property
+    def parts(self) -> tuple[range, ...]:
+        """The steps of each job."""
+        parts, first = [], 0
+        for member in self.members:
+            parts.append(range(first, first + len(member.network.steps)))
+            first = parts[-1].stop
+        return tuple(parts)
+
+    def of_job(self, k: int, starts: Starts) -> list[int]:
+        """The starts of one job."""
+        return [starts[j] for j in self.parts[k]]
+
+    def finishes(self, starts: Starts) -> tuple[int, ...]:
+        """When each job is done."""
+        steps = self.network.steps
+        return tuple(
+            max((steps[j].finish(starts[j]) for j in part), default=member.job.start)
+            for part, member in zip(self.parts, self.members, strict=True)
+        )
+
+
+def member(job: Job, end: int) -> Member:
+    """A job compiled by itself up to ``end``."""
+    missed = unkept(job)
+    return Member(job, missed, compile_job(lifted(job, missed), end))
+
+
+def far_enough(jobs: Iterable[Job]) -> Iterator[int]:
+    """Ends of the time looked at for several jobs [UTC min], one after the other.
+
+    The last leaves room for all of them in a row.
+    """
+    jobs = tuple(jobs)
+    in_a_row = REACHES[0] * len(jobs)
+    for days in sorted({REACHES[0], *(d for d in (in_a_row, REACHES[1]) if d > REACHES[0])}):
+        yield max(horizon(job, days) for job in jobs)
+
+
+def portfolio(members: Sequence[Member]) -> Portfolio:
+    """Jobs side by side as one network."""
+    members = tuple(members)
+    ends = max(m.network.end for m in members)
+    people = {m.shared(who): p for m in members for who, p in m.network.job.people.items()}
+    # Of a person's hours as jobs know them those from the earliest start on are all of them.
+    by_start = sorted(members, key=lambda m: -m.job.start)
+    hours = {m.shared(who): h for m in by_start for who, h in m.network.hours.items()}
+    steps: list[Step] = []
+    arcs: list[Arc] = []
+    gone: list[Arc] = []
+    closures: list[Closure] = []
+    for m in members:
+        n = len(steps)
+        steps += _steps(m, n)
+        for made, own in ((arcs, m.network.arcs), (gone, m.network.gone)):
+            made += [replace(arc, before=arc.before + n, after=arc.after + n) for arc in own]
+        closures += [
+            replace(c, by=c.by + n, others=tuple(j + n for j in c.others))
+            for c in m.network.closures
+        ]
+    job = _job(members, people, [step.task for step in steps])
+    held = with_hands(steps, job)
+    return Portfolio(
+        members, Network(job, ends, hours, held, tuple(arcs), tuple(closures), tuple(gone))
+    )
+
+
+def _job(members: Sequence[Member], people: Mapping[str, Person], tasks: Collection[Task]) -> Job:
+    """All tasks in one job, which has no air and no rooms: what they do is compiled already."""
+    first = members[0].job
+    return Job(
+        name="; ".join(m.job.name for m in members),
+        timezone=first.timezone,
+        start=min(m.job.start for m in members),
+        air=first.air,
+        people=people,
+        rooms={},
+        products={},
+        tasks=tuple(tasks),
+    )
+
+
+def _steps(m: Member, first: int) -> Iterator[Step]:
+    for step in m.network.steps:
+        task = _renamed(step.task, m)
+        elsewhere = tuple(replace(hold, who=m.shared(hold.who)) for hold in step.elsewhere)
+        moved = replace(step, index=step.index + first, task=task, elsewhere=elsewhere)
+        if isinstance(moved, Begun):
+            moved = replace(moved, hands={m.shared(who): n for who, n in moved.hands.items()})
+        yield moved
+
+
+def _renamed(task: Task, m: Member) -> Task:
+    """A task by names that no task and no person of another job has."""
+
+    def called(link: Link) -> Link:
+        return replace(link, task=f"{m.job.name} {link.task}")
+
+    return replace(
+        task,
+        id=f"{m.job.name} {task.id}",
+        who=tuple(map(m.shared, task.who)),
+        several=tuple((m.shared(who), n) for who, n in task.several),
+        after=tuple(map(called, task.after)),
+    )
