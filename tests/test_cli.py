@@ -94,7 +94,7 @@ def test_the_version_is_the_one_that_is_packaged(run: Run) -> None:
     ("arguments", "told"),
     [
         ((), "Usage: thenwait"),
-        (("plan",), "Missing argument 'JOB'"),
+        (("plan",), "Missing argument 'JOB...'"),
         (("paln", SMALL_FLOOR), "No such command 'paln'"),
         (("plan", SMALL_FLOOR, "--jsn"), "No such option: --jsn"),
         (("plan", SMALL_FLOOR, "--width", "wide"), "Invalid value for '--width'"),
