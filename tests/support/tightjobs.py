@@ -45,7 +45,14 @@ def crowded_jobs(draw: st.DrawFn, most: int = 6) -> Job:
     return replace(
         job,
         tasks=tuple(
-            replace(task, who=task.who and crew, room=room, not_before=None, must_finish_by=soon)
+            replace(
+                task,
+                who=task.who and crew,
+                several=tuple(hands for hands in task.several if hands[0] in crew),
+                room=room,
+                not_before=None,
+                must_finish_by=soon,
+            )
             for task in job.tasks
         ),
     )
