@@ -112,7 +112,7 @@ def humidities(air: Air, minutes: NDArray[np.integer] | Values, *, driest: bool 
     Args:
         air: its humidity [0..1], and its course.
         minutes: UTC epoch minutes [min].
-        driest: without what only the air outdoors may add to it.
+        driest: the safe side of what cures with moisture from it.
     """
     supposed = np.full(minutes.shape, air.humidity)
     if air.course is None:

@@ -19,6 +19,9 @@ from scheduler.straying import Minutes, Reals
 STEP = 15
 """Minutes between the nodes of a course, so that it keeps the daily swing."""
 
+NEAR = 360
+"""Minutes after the last reading in which the air is no better than on the line from there."""
+
 _LONGEST_STEP = 360  # minutes that a line may bridge, however seldom a room is read: it has a day
 _STRAIGHT = 1e-9  # K, 0..1; a node so near the line between its neighbours says nothing
 
@@ -122,9 +125,11 @@ def course(supposed: Supposed, read: Both, ahead: Both, outdoors: Sequence[Row])
         _values(of, supposed, grid, known, coming)
         for of, known, coming in zip(quantities(), read, ahead, strict=True)
     )
+    drier = replace(quantities()[1], worse=np.minimum)  # for what cures with damp
+    dry = _values(drier, supposed, grid, read.humidity, ahead.humidity)
     after = grid > (read.humidity.at[-1] if len(read.humidity.at) else -1)
     wetter = np.where(after, np.maximum(damp, _no_damper_than_wet(grid, warm, wet)), damp)
-    return _thinned(grid, warm, wetter, damp)
+    return _thinned(grid, warm, wetter, dry)
 
 
 def _grid(supposed: Supposed, read: Both, ahead: Both, wet: Series) -> Minutes | None:
@@ -141,18 +146,21 @@ def _grid(supposed: Supposed, read: Both, ahead: Both, wet: Series) -> Minutes |
     ends = [int(at[-1]) for at in coming]
     ends += [_over(of, supposed, known) for of, known in zip(quantities(), read, strict=True)]
     last = max(*ends, first + STEP)
-    own = np.concatenate([[first, last], *(each.at for each in (*read, *ahead))]).astype(np.int64)
+    met = [each.at[-1:] + NEAR for each in read]
+    known = [each.at for each in (*read, *ahead)]
+    own = np.concatenate([[first, last], *met, *known]).astype(np.int64)
     grid = np.arange(first + STEP - first % STEP, last, STEP)
     return np.unique(np.concatenate((grid, own[(own >= first) & (own <= last)])))
 
 
 def _over(of: Quantity, supposed: Supposed, read: Series) -> int:
-    """The minute by which the deviation that was read has faded; 0 where none was."""
+    """The minute by which what was read says no more of the air; 0 where nothing was."""
     if not len(read.at):
         return 0
     last = int(read.at[-1])
     left = abs(expected(of, supposed, read, read.at[-1:])[0]) / of.over
-    return last + STEP * ceil(of.strays.fades * log(max(left, 1.0)) / STEP)
+    fades = STEP * ceil(of.strays.fades * log(max(left, 1.0)) / STEP)
+    return last + max(fades, NEAR)
 
 
 def expected(of: Quantity, supposed: Supposed, read: Series, nodes: Minutes) -> Reals:
@@ -169,7 +177,21 @@ def _values(of: Quantity, supposed: Supposed, grid: Minutes, read: Series, ahead
     if len(ahead.at):
         coming = grid > (read.at[-1] if len(read.at) else -1)
         values = np.where(coming, _between(of, grid, ahead, values), values)
+    if len(read.at):
+        values = _near(of, grid, read, values)
     return np.clip(values, of.least, of.most)
+
+
+def _near(of: Quantity, grid: Minutes, read: Series, foreseen: Reals) -> Reals:
+    """What is foreseen, but soon after the last reading no better than on the line from there.
+
+    What one reading makes likely is a compromise; air that was just read as bad is not good yet.
+    """
+    last = int(read.at[-1])
+    meets = float(np.interp(last + NEAR, grid, foreseen))
+    line = np.interp(grid, (last, last + NEAR), (float(read.values[-1]), meets))
+    soon = (grid > last) & (grid < last + NEAR)
+    return np.where(soon, of.worse(line, foreseen), foreseen)
 
 
 def _between(of: Quantity, grid: Minutes, known: Series, otherwise: Reals) -> Reals:

@@ -40,8 +40,9 @@ class Course:
     those at them. Nothing is said of the time before the first or after the last. Each course is
     equal to itself alone, so that what is reckoned from one can be kept by it.
 
-    Where damp air outdoors raised ``humidities``, ``driest`` are those without it: what cures with
-    moisture from the air may not count on more. None where they are the same.
+    Where ``humidities`` were raised to be on the safe side (damp air outdoors, gaps, soon after a
+    reading), ``driest`` are the safe side of what cures with moisture from the air. None where they
+    are the same.
     """
 
     minutes: tuple[int, ...]

@@ -2,7 +2,8 @@
 
 Between readings the air is on the line between them; in a gap it is the worse of that and of what
 the job supposes: colder, damper. After the last reading the deviation that was read fades as
-``straying`` has it; the daily swing goes on. A forecast of the room itself takes the place of that.
+``straying`` has it; the daily swing goes on. For six hours the air is no better than on the line
+from what was read to what is foreseen then. A forecast of the room itself takes the place of that.
 One of the air outdoors tells only how damp a room may be: its moisture, at the room's temperature,
 where that is more than foreseen. It warms and dries no room.
 """
@@ -14,10 +15,10 @@ from typing import NamedTuple
 import numpy as np
 
 from scheduler.clock import DAY
-from scheduler.course import Both, Supposed, both, course, expected, gaps, quantities
+from scheduler.course import NEAR, Both, Supposed, both, course, expected, gaps, quantities
 from scheduler.forecast import Forecast
 from scheduler.model import Air, Job, Reading, Room
-from scheduler.quantities import show_difference, show_humidity
+from scheduler.quantities import show_difference, show_duration, show_humidity
 from scheduler.wording import counted, dated, glued, moment
 
 _AHEAD = 120 * DAY  # of a typical year; nobody believes a forecast as far as that
@@ -126,7 +127,11 @@ def _words(known: _Known, job: Job, now: int) -> Iterator[str]:
     """How the air of a room came about; nothing where it is as supposed."""
     zone = job.timezone
     if known.readings:
-        yield f"{_when_read(known.readings, zone)}; then as supposed{_strays(known, job, now)}"
+        soon = f"for {show_duration(NEAR)} after it no better than on the line from there"
+        yield (
+            f"{_when_read(known.readings, zone)}; {soon}, then as supposed"
+            f"{_strays(known, job, now)}"
+        )
     spans = sorted({span for series in known.read for span in gaps(series.at)})
     for start, end in spans[:_NAMED_GAPS]:
         yield (

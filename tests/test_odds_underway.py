@@ -9,6 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.conflict import NoPlan
+from scheduler.course import NEAR
 from scheduler.jobfile import parse
 from scheduler.model import Job, Reading
 from scheduler.odds.knownair import known_air
@@ -162,7 +163,7 @@ def test_the_air_given_readings_is_that_of_many_rooms_that_would_have_read_so() 
     of = odds().air.temperature
     by = stretches(job.air_of("bath"), job.timezone, job.start, job.start + 30 * 1440)
     known, _ = known_air(job, "bath", odds().air, by)
-    assert len(known.mean) == 1400 // LENGTH + 1
+    assert len(known.mean) == (1400 + NEAR) // LENGTH + 1
 
     draw = np.random.default_rng(5)
     n = 400_000

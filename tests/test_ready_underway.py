@@ -1,7 +1,10 @@
 """Whether a task can start, by the log: what is not logged has not happened."""
 
-from scheduler.model import Job
+from dataclasses import replace
+
+from scheduler.model import Job, Reading
 from scheduler.planner import plan_job
+from scheduler.readings import laid_over
 from scheduler.ready import Verdict, network_of, ready, verdict_text
 from scheduler.verify import check
 from scheduler.wording import GLUE
@@ -150,3 +153,42 @@ def test_a_floor_that_was_poured_keeps_others_out() -> None:
     assert any(text.startswith("the bath is closed until 'Pour'") for text in against(verdict))
     assert verdict.earliest is not None
     assert wall(verdict.earliest, ZONE) == "Wed 2027-01-06 18:00"
+
+
+def airs(*lines: tuple[str, float, float | None]) -> list[Reading]:
+    return [Reading(at(when, ZONE), None, warm, damp) for when, warm, damp in lines]
+
+
+DAMP_NIGHT = airs(("2027-01-08 16:30", 20.0, 0.93), ("2027-01-09 08:00", 20.0, 0.92))
+
+
+def read_so(readings: list[Reading], now: str) -> Job:
+    job = happened(read(JOB), now, "2027-01-04 17:00 done here", "2027-01-04 18:30 done pour")
+    assert job.past is not None
+    job = replace(job, past=replace(job.past, readings=tuple(readings)))
+    return laid_over(job, readings, job.now)[0]
+
+
+def test_air_that_was_just_read_as_too_damp_is_no_air_for_a_coat() -> None:
+    # The class says 85 % at most; what the readings make likely for 9:00 is about 78 %.
+    job = read_so(DAMP_NIGHT, "2027-01-09 08:30")
+    verdict = asked(job, "one", "2027-01-09 09:00")
+    assert not verdict.yes
+    said = next(text for text in against(verdict) if "read it again" in text)
+    assert said.startswith("20 C and 92 % was read 08:00, damper than 85 %")
+    assert said.endswith(": not for membrane, read it again")
+    assert plan_job(job).task["one"].start > at("2027-01-09 09:00", ZONE)
+
+
+def test_a_reading_out_of_limits_is_a_no_until_one_within_them_or_a_day_later() -> None:
+    dry = airs(("2027-01-09 09:30", 22.0, 0.50))
+    bad = [f for f in asked(read_so(DAMP_NIGHT, "2027-01-09 08:30"), "one", "2027-01-09 16:00"
+                            ).findings if "read it again" in f.text]  # fmt: skip
+    assert [finding.until for finding in bad] == [at("2027-01-10 08:00", ZONE)]
+    again = asked(read_so(DAMP_NIGHT + dry, "2027-01-09 10:00"), "one", "2027-01-09 16:00")
+    assert not any("read it again" in text for text in against(again))
+    warm_only = airs(("2027-01-09 09:30", 22.0, None))  # says nothing of the damp
+    still = asked(read_so(DAMP_NIGHT + warm_only, "2027-01-09 10:00"), "one", "2027-01-09 16:00")
+    assert any("92 % was read 08:00, damper" in text for text in against(still))
+    old = asked(read_so(DAMP_NIGHT, "2027-01-09 08:30"), "one", "2027-01-11 18:00")
+    assert not any("read it again" in text for text in against(old))

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from scheduler import straying
-from scheduler.course import Series, Supposed, both, quantities
+from scheduler.course import NEAR, Series, Supposed, both, quantities
 from scheduler.model import Job
 from scheduler.odds.stretches import Stretches
 from scheduler.oddsfile import Straying, StrayingAir
@@ -33,10 +33,11 @@ NOTHING = Known(np.zeros(0), np.zeros((0, 0)))
 def known_air(
     job: Job, room: str | None, spread: StrayingAir, planned: Stretches
 ) -> tuple[Known, Known]:
-    """What is known of temperature and humidity, up to the stretch of the last reading.
+    """What is known of temperature and humidity, until the course is what readings make likely.
 
     Both are deviations from the air as planned, which is not quite what readings make likely: a
-    course goes through every reading, and none is exact.
+    course goes through every reading, and none is exact; for a while after the last it keeps to
+    the worse side.
 
     Args:
         job: as it stands.
@@ -60,7 +61,7 @@ def _known(
     of, supposed = quantities()[which], Supposed(planned.air, planned.zone)
     deviations = series.values - of.supposed(supposed, series.at)
     read = straying.hourly(series.at, deviations, _REMEMBERED)
-    last = int(planned.of(series.at[-1:])[0]) + 1
+    last = int(planned.of(series.at[-1:] + NEAR)[0]) + 1
     found = straying.given(spread, read, planned.middles[:last])
     fine = replace(planned, count=last).fine
     usual = of.supposed(supposed, fine.ravel()).reshape(fine.shape).mean(axis=1)

@@ -63,7 +63,7 @@ class Stretches:
 
     @cached_property
     def driest(self) -> Reals:
-        """The mean humidity of each, without what only the air outdoors may add [0..1]."""
+        """The mean humidity of each, on the safe side of what cures with damp [0..1]."""
         return np.asarray(moist_air.humidities(self.air, self.fine, driest=True).mean(axis=1))
 
     @cached_property

@@ -7,6 +7,7 @@ from scheduler.hours import NEVER
 from scheduler.model import Job, Plan, Task
 from scheduler.network import Network, compile_job, horizon
 from scheduler.progress import Minutes
+from scheduler.ready.asread import as_read
 from scheduler.ready.case import Case, Rule, quoted
 from scheduler.ready.chance import DRAWN, RUNS, SURE, drawn, rule, share, sure_from
 from scheduler.ready.links import links
@@ -77,7 +78,7 @@ def _chance(case: Case, free: Minutes, rules: Sequence[Rule]) -> Chance:
 
 
 def _rules(case: Case) -> Iterator[Rule]:
-    for look in (links, dates, hours, fit, people, rooms, air):
+    for look in (links, dates, hours, fit, people, rooms, air, as_read):
         yield from look(case)
 
 
