@@ -6,7 +6,7 @@ from functools import reduce
 from typing import TYPE_CHECKING
 
 from scheduler.clock import DAY
-from scheduler.hours import Spans, hours_of, intersect
+from scheduler.hours import NEVER, Spans, hours_of, intersect
 from scheduler.model import Actual, Event, Job, Log, Past, Task
 
 if TYPE_CHECKING:
@@ -61,6 +61,8 @@ def with_past(job: Job, log: Log, now: int) -> Job:
     delivered = {event.of: event.at for event in log.events if event.kind == "delivered"}
     actual = {task.id: _actual(task, log.events, delivered) for task in job.tasks}
     known = {task: what for task, what in actual.items() if what != _NOTHING}
+    known |= {task: _begun(job, task, what) for task, what in known.items()
+              if max(_moments(what)) <= job.start}  # fmt: skip
     start = min((job.start, *(first for what in known.values() for first in _moments(what))))
     begun = {task: _begun(job, task, what, start) for task, what in known.items()}
     moment = max((now, *(event.at for event in log.events)))
@@ -99,7 +101,7 @@ def _after(known: Actual, event: Event) -> Actual:
     return replace(known, finished=finished, passed=passed, failed=None)
 
 
-def _begun(job: Job, task: str, what: Actual, floor: int) -> Actual:
+def _begun(job: Job, task: str, what: Actual, floor: int = -NEVER) -> Actual:
     """With the start that the finish suggests, where nobody wrote down the start."""
     if what.finished is None or what.started is not None:
         return what

@@ -2,12 +2,12 @@
 
 from collections.abc import Collection, Iterator
 
-from scheduler.model import Job, Link, Task
+from scheduler.model import Job, Link, Person, Task
 from scheduler.network import Network
 from scheduler.quantities import show_duration
 from scheduler.steps import STILL_TO_GO, Begun
-from scheduler.windows import Window
-from scheduler.wording import GLUE, dated, tidy
+from scheduler.windows import Window, anew
+from scheduler.wording import GLUE, dated, listed, tidy
 
 
 def setbacks(network: Network, missed: Collection[Window]) -> Iterator[str]:
@@ -26,6 +26,8 @@ def setbacks(network: Network, missed: Collection[Window]) -> Iterator[str]:
         if isinstance(step, Begun):
             yield from _overdue(step)
             yield from _missed_date(job, step)
+    for person in job.people.values():
+        yield from _at_once(network, person)
 
 
 def _called_out(job: Job, window: Window) -> str:
@@ -33,9 +35,11 @@ def _called_out(job: Job, window: Window) -> str:
     before, after = job.task[window.link.task], job.task[window.task]
     within = show_duration(window.link.within or 0)
     closed = "closed" if window.closes < job.now else "closes"
+    to_do = _to_do(job, window.link)
     return (
         f"too late for {_quoted(after)}: its window, within {within} of {_quoted(before)}, {closed}"
-        f" {_at(window.closes, job)} and cannot be kept{_to_do(job, window.link)}"
+        f" {_at(window.closes, job)} and cannot be kept{to_do}"
+        f"{f' And {anew(before.id)}.' if to_do else ''}"
     )
 
 
@@ -91,6 +95,22 @@ def _overdue(step: Begun) -> Iterator[str]:
         )
 
 
+def _at_once(network: Network, person: Person) -> Iterator[str]:
+    """Somebody who by the log is at more tasks at once than can be."""
+    running = [
+        step
+        for step in network.steps
+        if isinstance(step, Begun) and step.state == "running"
+        if step.task.work and person.id in step.task.who
+    ]
+    if len(running) > person.count:
+        each = [f"{_quoted(s.task)} since {_at(s.begun, network.job, ends=False)}" for s in running]
+        yield (
+            f"{person.id} is at {listed(each)}, all at once: log the one that is done as 'done',"
+            " and 'undone' for one that was stopped or never begun"
+        )
+
+
 def _missed_date(job: Job, step: Begun) -> Iterator[str]:
     """A task begun that the date it must be finished by binds no more."""
     by = step.task.must_finish_by
@@ -105,5 +125,5 @@ def _quoted(task: Task) -> str:
     return f"'{tidy(task.name) or task.id}'"
 
 
-def _at(minute: int, job: Job) -> str:
-    return dated(minute, job.timezone, ends=True).replace(GLUE, " ")
+def _at(minute: int, job: Job, *, ends: bool = True) -> str:
+    return dated(minute, job.timezone, ends=ends).replace(GLUE, " ")

@@ -222,10 +222,9 @@ def begun(step: Step, known: Actual, now: int) -> Begun:
     if known.finished is None:
         return _running(step, known, now)
     start, end = known.started or known.finished, known.finished
-    parts = ((start, end),) if start < end else ()
     return Begun(
         step.index, step.task, step.present, step.workable,
-        begun=start, end=end, parts=parts,
+        begun=start, end=end, parts=_came(step, start, end),
     )  # fmt: skip
 
 
@@ -236,12 +235,37 @@ def _running(step: Step, known: Actual, now: int) -> Begun:
     left = step.task.work - (now - start if gone_on else free.count(now) - free.count(start))
     to_go = left if left > 0 else STILL_TO_GO
     end = now + to_go if gone_on else min(free.minute(free.count(now) + to_go - 1) + 1, NEVER)
+    past = [(start, min(start + step.task.work, now))] if gone_on else _since(step, start, now)
     rest = [(now, end)] if gone_on else free.within(now, end)
     return Begun(
         step.index, step.task, step.present, step.workable,
-        state="running", begun=start, end=end, parts=tuple(spans([(start, now), *rest])),
+        state="running", begun=start, end=end, parts=tuple(spans([*past, *rest])),
         hands=step.hands, load=_held(step, now, end), overdue=left <= 0,
     )  # fmt: skip
+
+
+def _came(step: Step, start: int, end: int) -> tuple[tuple[int, int], ...]:
+    """The spans from a real start to a real finish in which it will have been worked on.
+
+    Those of its hours; before and after them as much as is work. All of it where no hours lie
+    between.
+    """
+    if not (hours := _hours_in(step, start, end)):
+        return ((start, end),) if start < end else ()
+    tail = max(hours[-1][1], end - max(step.task.work, 1)), end
+    return tuple(spans([*_since(step, start, end), tail]))
+
+
+def _since(step: Step, start: int, until: int) -> tuple[tuple[int, int], ...]:
+    """The spans from a real start in which it will have been worked on up to a moment."""
+    hours = _hours_in(step, start, until)
+    opens = hours[0][0] if hours else until
+    return (start, min(opens, start + max(step.task.work, 1))), *hours
+
+
+def _hours_in(step: Step, start: int, end: int) -> tuple[tuple[int, int], ...]:
+    """Its workable minutes; those of its people alone where the air let nobody work."""
+    return step.workable.within(start, end) or step.present.within(start, end)
 
 
 def _held(step: Step, now: int, end: int) -> int:

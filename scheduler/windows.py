@@ -62,6 +62,15 @@ def _lifted(task: Task, gone: Collection[tuple[str, int]]) -> Task:
     return replace(task, after=tuple(after))
 
 
+def anew(task_id: str) -> str:
+    """How to tell that what a window was missed behind has been done anew, so that it opens anew.
+
+    >>> anew("coat-1")
+    "once that is done, log 'coat-1 undone', then 'coat-1 done' with its new time"
+    """
+    return f"once that is done, log '{task_id} undone', then '{task_id} done' with its new time"
+
+
 def windows(network: Network) -> Iterator[Window]:
     """The windows of tasks begun in which an open one must come."""
     job, steps = network.job, {step.task.id: step for step in network.steps}

@@ -142,7 +142,8 @@ def test_a_delivery_task_that_is_logged_as_done_is_done_then() -> None:
 def test_a_job_that_was_begun_early_starts_then() -> None:
     early = stands(happened("started", "board", "07 19:00"), happened("done", "board", "09 12:00"))
     assert early.start == minute("07 19:00")
-    assert stands(happened("done", "board", "07 19:00")).start == minute("07 19:00")
+    # 5 h of work: Thursday's from 18:00, all of Wednesday's 3.5 h, and Tuesday's last half hour.
+    assert stands(happened("done", "board", "07 19:00")).start == minute("05 21:00")
     # A pail in the cellar for weeks makes no job start.
     assert stands(happened("delivered", "membrane", "02 10:00")).start == JOB.start
 
@@ -180,3 +181,16 @@ def test_whatever_is_logged_times_are_in_order(some: tuple[Event, ...], now: int
         assert what.passed is None or what.finished is not None
         assert what.failed is None or (what.started, what.finished) == (None, None)
     assert replace(job, past=None, start=JOB.start) == JOB
+
+
+def test_a_start_nobody_wrote_down_before_the_job_s_own_is_counted_back() -> None:
+    # 5 h of work by Fri 8 Jan 16:00: 3.5 h on Thursday evening, and 1.5 h before on Wednesday.
+    job = stands(happened("done", "board", "08 16:00"))
+    assert job.start == minute("06 20:00")
+    assert job.past is not None
+    assert job.past.start == JOB.start
+    assert job.past.actual["board"] == Actual(minute("06 20:00"), minute("08 16:00"))
+    # What was done after that beginning was not begun before it.
+    later = stands(happened("done", "goods", "08 16:00"), happened("done", "board", "08 18:30"))
+    assert later.past is not None
+    assert later.past.actual["board"] == Actual(minute("08 16:00"), minute("08 18:30"))

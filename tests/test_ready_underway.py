@@ -77,6 +77,12 @@ def test_a_window_that_was_missed_stays_a_no_and_says_what_to_do() -> None:
     verdict = asked(job, "two", "2027-01-06 18:00")
     assert not verdict.yes
     assert "Clean the coat, dull it with an abrasive pad" in against(verdict)[0]
+    assert "log 'one undone', then 'one done' with its new time" in against(verdict)[0]
+    assert any("log 'one undone', then 'one done'" in said for said in plan_job(job).warnings)
+    # With that coat done on Wednesday the window opens anew.
+    redone = happened(read(JOB), "2027-01-06 19:00", COATED[0], "2027-01-06 19:00 done one")
+    assert not asked(redone, "two", "2027-01-06 20:00").yes
+    assert asked(redone, "two", "2027-01-07 18:30").yes
 
 
 def test_a_window_that_all_else_outlasts_is_a_no_of_its_own() -> None:

@@ -30,8 +30,10 @@ from scheduler.shopping.parts import part_of
 from scheduler.shopping.sheet import COLUMNS, safe
 from scheduler.shopping.words import worked
 from scheduler.text import plan_text
+from scheduler.verify import check
 from scheduler.wording import columns
 from tests.planfactory import at, placed, plan_of
+from tests.support.underway import happened
 
 HEAD = """job: Larch Row shower
 air: {temperature: 20 C, humidity: 50 %}
@@ -521,3 +523,51 @@ def test_the_same_job_gives_the_same_list_whatever_the_units_it_is_shown_in() ->
     job, plan = case(**FULL)
     assert shopping(replace(job, units="imperial"), plan) == shopping(job, plan)
     assert "2 packs of 50 lb" in shown(replace(job, units="imperial"), plan)
+
+
+# A job under way ---------------------------------------------------------------------------------
+
+
+def underway(glue: str, tasks: str, now: str, *lines: str) -> tuple[Job, Plan]:
+    job = happened(case(glue, tasks=tasks)[0], now, *lines)
+    plan = plan_job(job)
+    assert check(job, plan) == ()
+    return job, plan
+
+
+def test_what_is_done_needs_no_buying_and_took_from_the_stock_first() -> None:
+    old = ", stock: {amount: 30 kg, best_before: 2027-01-08}"
+    job, plan = underway(old, TASKS, "2027-01-12 09:00", "2027-01-11 15:00 done wall")
+    # The walls took 10 m2 * 2.5 kg * 1.1 = 27.5 kg, past its date or not; for 4 m2 of floor 11 kg
+    # are needed, and the 2.5 kg that are left are too old by now.
+    line = bought(job, plan)["glue"]
+    assert [need.task for need in line.needs] == ["floor"]
+    assert (line.gross, line.to_buy) == (pytest.approx(11.0), pytest.approx(11.0))
+    assert [stale.task for stale in line.stale] == ["floor"]
+    assert len([*stock_warnings(job, plan)]) == 1
+    said = " ".join(shown(job, plan).split())
+    assert "Listed is what is still needed: what is done took from what was on hand first" in said
+    good = ", stock: {amount: 30 kg}"
+    kept = bought(*underway(good, TASKS, "2027-01-12 09:00", "2027-01-11 15:00 done wall"))["glue"]
+    assert (kept.to_buy, kept.on_hand) == (pytest.approx(8.5), pytest.approx(2.5))
+
+
+def test_what_only_tasks_that_are_done_took_is_off_the_list() -> None:
+    logged = ("2027-01-11 15:00 done wall", "2027-01-11 18:00 done floor")
+    old = ", stock: {amount: 50 kg, best_before: 2027-01-08}"
+    job, plan = underway(old, TASKS, "2027-01-12 09:00", *logged)
+    assert [*bought(job, plan)] == ["seal"]
+    assert [*stock_warnings(job, plan)] == []
+
+
+def test_what_was_delivered_is_not_bought_again() -> None:
+    tasks = TASKS + "  goods: {work: 0 min, delivers: [glue]}\n"
+    job, plan = underway("", tasks, "2027-01-12 09:00", "2027-01-11 15:00 done goods")
+    line = bought(job, plan)["glue"]
+    assert (line.to_buy, line.needed_by, line.order_by) == (0, None, None)
+    assert line.delivered == at("2027-01-11 15:00")
+    said = " ".join(shown(job, plan).split())
+    assert "glue: delivered Mon 11 Jan 2027 15:00; 38.5 kg for 'Floor' and 'Wall'." in said
+    awaited = bought(*underway("", tasks, "2027-01-12 09:00", "2027-01-11 15:00 done coat"))["glue"]
+    assert awaited.packs == 2
+    assert awaited.arrives is not None

@@ -14,7 +14,9 @@ from scheduler.jobfile import parse
 from scheduler.model import Course, Job, Link, Plan
 from scheduler.planner import first_planned, plan_job
 from scheduler.solve import Effort
+from scheduler.text import plan_text
 from scheduler.verify import check
+from scheduler.wording import GLUE
 from tests.support.examples import examples
 from tests.support.planned import at, finishes, read, starts, wall
 from tests.support.randomjobs import jobs
@@ -152,6 +154,74 @@ def test_two_tasks_begun_by_one_person_are_a_fact_that_leaves_a_plan() -> None:
                    "2027-01-04 18:00 started a", "2027-01-04 18:30 started b")  # fmt: skip
     plan = replanned(job)
     assert starts(plan)["c"] == "Mon 2027-01-04 20:00"
+    assert plan.warnings == (
+        "me is at 'A' since Mon 4 Jan 18:00 and 'B' since Mon 4 Jan 18:30, all at once: log the one"
+        " that is done as 'done', and 'undone' for one that was stopped or never begun",
+    )
+    alone = happened(job_of(three), "2027-01-04 19:00", "2027-01-04 18:00 started a")
+    assert replanned(alone).warnings == ()
+
+
+EVENINGS = "a: {who: me, work: 7 h}\nb: {who: me, work: 1 h, after: [a]}"
+
+
+def evenings(plan: Plan, task: str) -> list[tuple[str, str]]:
+    return [(wall(a, ZONE), wall(b, ZONE)) for a, b in plan.task[task].sessions]
+
+
+def test_a_task_done_over_three_evenings_is_three_visits_and_no_night() -> None:
+    job = happened(job_of(EVENINGS), "2027-01-06 19:15",
+                   "2027-01-04 17:30 started a", "2027-01-06 19:15 done a")  # fmt: skip
+    plan = replanned(job)
+    assert evenings(plan, "a") == [
+        ("Mon 2027-01-04 17:30", "Mon 2027-01-04 21:00"),
+        ("Tue 2027-01-05 18:00", "Tue 2027-01-05 21:00"),
+        ("Wed 2027-01-06 18:00", "Wed 2027-01-06 19:15"),
+    ]
+    assert plan.visits == 3
+    nights = 2 * 21 * 60
+    assert plan.where_time_goes.outside_hours >= nights
+    assert plan.where_time_goes.work == 3 * 60 + 30 + 3 * 60 + 75 + 60
+    text = " ".join(plan_text(job, plan, 80).split())
+    assert "goes on" not in text
+    assert "Done: A (part 2 of 3)" in text.replace(GLUE, " ")
+
+
+def test_a_task_that_is_running_came_in_its_hours_so_far() -> None:
+    job = happened(job_of(EVENINGS), "2027-01-06 18:30", "2027-01-04 18:30 started a")
+    plan = replanned(job)
+    assert evenings(plan, "a") == [
+        ("Mon 2027-01-04 18:30", "Mon 2027-01-04 21:00"),
+        ("Tue 2027-01-05 18:00", "Tue 2027-01-05 21:00"),
+        ("Wed 2027-01-06 18:00", "Wed 2027-01-06 19:30"),
+    ]
+    assert plan.visits == 3
+
+
+def test_what_goes_on_in_one_go_had_its_time_and_is_taken_up_again() -> None:
+    job = job_of("a: {who: me, work: 1 h, split: no}")
+    plan = replanned(happened(job, "2027-01-06 18:30", "2027-01-04 18:30 started a"))
+    assert evenings(plan, "a") == [
+        ("Mon 2027-01-04 18:30", "Mon 2027-01-04 19:30"),
+        ("Wed 2027-01-06 18:30", "Wed 2027-01-06 18:45"),
+    ]
+    assert plan.visits == 2
+
+
+def test_out_of_hours_nobody_came_for_longer_than_the_work() -> None:
+    job = job_of("a: {who: me, work: 2 h}")
+    early = happened(
+        job, "2027-01-05 12:00", "2027-01-04 13:00 started a", "2027-01-05 10:00 done a"
+    )
+    assert evenings(replanned(early), "a") == [
+        ("Mon 2027-01-04 13:00", "Mon 2027-01-04 15:00"),
+        ("Mon 2027-01-04 18:00", "Mon 2027-01-04 21:00"),
+        ("Tue 2027-01-05 08:00", "Tue 2027-01-05 10:00"),
+    ]
+    whole = happened(
+        job, "2027-01-05 12:00", "2027-01-04 22:00 started a", "2027-01-05 01:00 done a"
+    )
+    assert evenings(replanned(whole), "a") == [("Mon 2027-01-04 22:00", "Tue 2027-01-05 01:00")]
 
 
 SATURDAY = f"""{TWO}

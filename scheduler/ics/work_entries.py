@@ -125,7 +125,8 @@ def _start_by(plan: Plan, task: Task) -> Iterator[str]:
 def _after(job: Job, plan: Plan, placed: PlannedTask, part: int) -> Iterator[str]:
     """When the work goes on; or what it waits for once it is done, and what comes next."""
     if part < len(placed.sessions):
-        yield f"Goes on {when(plan, placed.sessions[part][0])}."
+        goes = "Went" if placed.state == "done" else "Goes"
+        yield f"{goes} on {when(plan, placed.sessions[part][0])}."
         return
     waited = [due for due in dues(plan) if due.wait.task == placed.id and due.wait.minutes > 0]
     for due in waited:

@@ -8,6 +8,7 @@ from scheduler.passes import earliest_start, point
 from scheduler.ready.case import Case, First, Rule
 from scheduler.ready.words import air_words
 from scheduler.steps import Arc
+from scheduler.windows import anew
 from scheduler.wording import READY, duration
 
 _PATIENCE = 10_000  # starts tried for one that a follower can keep up with
@@ -127,10 +128,14 @@ def _within(arc: Arc) -> str:
 
 
 def _missed(case: Case, arc: Arc) -> str:
-    """What the product's class says to do when its window was missed."""
-    product = case.job.product_of(case.network.steps[arc.after].task)
+    """What the product's class says to do when its window was missed, and how that is told."""
+    task = case.network.steps[arc.after].task
+    product = case.job.product_of(task)
     says = product.on_missed_window if product and arc.stage else ""
-    return f". {says}" if says else ""
+    if not says:
+        return ""
+    logged = case.job.past is not None and case.happened(arc.after, arc.to)
+    return f". {says} And {anew(task.id)}." if logged else f". {says}"
 
 
 def _follower(case: Case, arc: Arc) -> Rule:

@@ -18,14 +18,15 @@ class Line:
 
     Args:
         item: what it is.
-        needs: what the tasks take of it, by start.
+        needs: what the tasks take of it that are not done, by start.
         net: what they take in all [the item's unit], as far as it is known.
         gross: the same with waste.
         on_hand: how much of that is on hand and good on the day of its use.
         to_buy: the rest.
         packs: whole packs for the rest; None where nobody knows what a pack holds.
         needed_by: start of the first task for which it must be bought; None where all is on hand.
-        arrives: when a delivery in the plan brings it; None where none does.
+        arrives: when a delivery in the plan brings it; None where none does, or nothing is to buy.
+        delivered: when it was delivered, by the log: then nothing of it is to buy any more.
         order_by: when to order at the latest.
         stale: what is on hand and past its date by the day of its use.
     """
@@ -40,6 +41,7 @@ class Line:
     needed_by: int | None
     arrives: int | None
     order_by: int | None
+    delivered: int | None
     stale: tuple[Stale, ...]
 
     @property
@@ -72,19 +74,21 @@ def shopping(job: Job, plan: Plan) -> Shopping:
 
     What is on hand goes to the tasks in the order in which they start. What is needed by when is
     the start of the first task that can't be served from it; to be ordered that much earlier as
-    its ``lead_time`` is. Where a task of the plan delivers it, the delivery counts.
+    its ``lead_time`` is. Where a task of the plan delivers it, the delivery counts. Tasks that are
+    done have taken theirs from what was on hand first, and need nothing any more.
     """
     wanted = needs(job, plan)
     lines = (
         _line(item(job, key), [need for need in wanted if need.item == key], job, plan)
-        for key in dict.fromkeys(need.item for need in wanted)
+        for key in dict.fromkeys(need.item for need in wanted if not need.done)
     )
     return Shopping(tuple(sorted(lines, key=lambda line: (line.needed_by is None, line.needed_by))))
 
 
 def _line(of: Item, wanted: list[Need], job: Job, plan: Plan) -> Line:
-    shelf = Shelf(of, plan.timezone)
-    short = list(_short(of, wanted, shelf))
+    shelf, delivered = Shelf(of, plan.timezone), _delivered(of.id, job)
+    short = list(_short(of, wanted, shelf)) if delivered is None else []
+    wanted = [need for need in wanted if not need.done]
     net = sum(need.amount or 0.0 for need in wanted)
     gross = _whole(of, with_waste(net, of.waste))
     to_buy = _whole(of, sum(missing for _, missing in short))
@@ -102,6 +106,7 @@ def _line(of: Item, wanted: list[Need], job: Job, plan: Plan) -> Line:
         needed_by=needed_by,
         arrives=arrives,
         order_by=None if there is None else there - of.supply.lead_time,
+        delivered=delivered,
         stale=tuple(shelf.stale),
     )
 
@@ -116,11 +121,12 @@ def _short(of: Item, wanted: Iterable[Need], shelf: Shelf) -> Iterator[tuple[Nee
     for need in wanted:
         if need.amount is None:
             shelf.take(need, float("inf"))
-            yield need, 0.0
+            if not need.done:
+                yield need, 0.0
             continue
         gross = with_waste(need.amount, of.waste)
         missing = gross - shelf.take(need, gross)
-        if _solid(of, missing):
+        if _solid(of, missing) and not need.done:
             yield need, missing
 
 
@@ -134,6 +140,14 @@ def _packs(of: Item, wanted: Iterable[Need], to_buy: float) -> int | None:
     if of.pack is None or all(need.amount is None for need in wanted):
         return None
     return packs(to_buy, of.pack)
+
+
+def _delivered(key: str, job: Job) -> int | None:
+    """When it was delivered, by the log; None where it was not, or more of it is to come."""
+    by = [job.actual(task.id).finished for task in job.tasks if key in task.delivers]
+    logged = None if job.past is None else job.past.delivered.get(key)
+    there = [each for each in (*by, logged) if each is not None]
+    return max(there) if there and (logged is not None or None not in by) else None
 
 
 def _arrives(key: str, job: Job, plan: Plan) -> int | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.model import Goods, Job, Plan, Product, Supply, Task, Unit
+from scheduler.model import Goods, Job, Plan, PlannedTask, Product, Supply, Task, Unit
 from scheduler.rates import rates
 
 
@@ -39,6 +39,7 @@ class Need:
         task: the task's id.
         amount: net, before waste [the item's unit]; None where nobody knows.
         start, finish: of the task as planned [UTC minutes].
+        done: whether the task is done: it has taken that already.
     """
 
     item: str
@@ -46,6 +47,7 @@ class Need:
     amount: float | None
     start: int
     finish: int
+    done: bool = False
 
 
 def item(job: Job, key: str) -> Item:
@@ -69,12 +71,16 @@ def _goods(of: Goods) -> Item:
 def needs(job: Job, plan: Plan) -> tuple[Need, ...]:
     """All that the tasks of a plan take, by the start of the task."""
     found = (
-        Need(key, task.id, amount, plan.task[task.id].start, plan.task[task.id].finish)
+        _need(key, amount, plan.task[task.id])
         for task in job.tasks
         for key, amount in taken(job, task)
         if amount != 0
     )
     return tuple(sorted(found, key=lambda need: need.start))
+
+
+def _need(key: str, amount: float | None, by: PlannedTask) -> Need:
+    return Need(key, by.id, amount, by.start, by.finish, by.state == "done")
 
 
 def taken(job: Job, task: Task) -> Iterator[tuple[str, float | None]]:

@@ -42,14 +42,15 @@ class Shelf:
     def take(self, need: Need, amount: float) -> float:
         """Take what can be had for a task; the answer is how much that is.
 
-        A task uses to its last day what it takes, so that day counts.
+        A task uses to its last day what it takes, so that day counts. What is done has used it,
+        whatever its date.
         """
         wanted, taken = day_of(max(need.start, need.finish - 1), self.zone), 0.0
         for n, (until, stock) in enumerate(self._lots):
             missing = amount - taken
             if missing <= 0 or self._left[n] <= 0:
                 continue
-            if until is not None and until < wanted:
+            if until is not None and until < wanted and not need.done:
                 self._note(Stale(stock, until, need.task, wanted))
                 continue
             got = min(missing, self._left[n])

@@ -47,7 +47,13 @@ def shopping_text(  # noqa: PLR0913, PLR0917 (a list, its cost, and who reads it
 def _head(job: Job, plan: Plan) -> Entry:
     finish = moment(plan.finish, plan.timezone, ends=True)
     start = moment(plan.start, plan.timezone)
-    return Entry("", f"For the plan from {start} to {finish} ({job.timezone}).")
+    used = (
+        " Listed is what is still needed: what is done took from what was on hand first, and what"
+        " was bought for it is in no cost."
+    )
+    done = any(task.state == "done" for task in plan.tasks)
+    words = f"For the plan from {start} to {finish} ({job.timezone}).{used if done else ''}"
+    return Entry("", words)
 
 
 def _cautions(to_buy: list[Line]) -> Iterator[Entry]:
@@ -148,6 +154,9 @@ class _Show:
         of = line.item
         held = listed(self._held(each, of) for each in of.supply.stock)
         size = self._size(of, line.gross)
+        if line.delivered is not None:
+            came = f"delivered {self._when(line.delivered)}"
+            held = f"{held}; {came}" if held else came
         return Entry("", f"{tidy(of.id)}: {held}; {size} for {self._names(line.needs)}.")
 
     def _held(self, stock: Stock, of: Item) -> str:

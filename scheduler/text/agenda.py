@@ -54,8 +54,8 @@ def _piece(days: Days, planned: PlannedTask, part: int, start: int, end: int) ->
     label, until = _hours(days, start, end)
     kind = "" if end > start else "Milestone: "
     if planned.state == "done":
-        return Entry(label, f"{until}Done: {days.name(planned.id)}{_crew(days, planned)}",
-                     (*_not_passed(days, planned),))  # fmt: skip
+        title = f"{until}Done: {days.name(planned.id)}{which}{_crew(days, planned)}"
+        return Entry(label, title, (*_not_passed(days, planned),))
     begun = "Running: " if planned.state == "running" else ""
     title = f"{until}{begun}{kind}{days.name(planned.id)}{which}{_crew(days, planned)}"
     hold = days.job.task[planned.id].hold

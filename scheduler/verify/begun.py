@@ -1,11 +1,13 @@
 """The verifier's rules about a job under way: what happened is a fact, the rest is to come."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from scheduler.model import PlannedTask, Task
 from scheduler.verify.case import Breach, Case, Rule, span_in_words
+from scheduler.verify.clocks import Flags
 from scheduler.verify.working import workable
 
 STILL_TO_GO = 15
@@ -63,7 +65,7 @@ def _goes_on(case: Case) -> Iterator[Breach]:
         worked = sum(end - start for start, end in case.to_come(task, placed))
         done = placed.start + task.work
         through = done if done > case.now else case.now + STILL_TO_GO
-        if not _may_rest(task) and placed.sessions != ((placed.start, through),):
+        if not _may_rest(task) and placed.sessions != _straight_on(case, placed, done, through):
             text = f"{task.id} goes on without a break, to finish {case.when(through)}"
             yield Breach("work left", task.id, f"{text} and not {case.when(placed.finish)}")
         if _may_rest(task) and not _is_left(case, task, placed, worked):
@@ -72,6 +74,67 @@ def _goes_on(case: Case) -> Iterator[Breach]:
                 f"{task.id} goes on for {span_in_words(worked)}, until {case.when(placed.finish)}"
             )
             yield Breach("work left", task.id, f"{text}; {left} of work are left")
+
+
+def _straight_on(
+    case: Case, placed: PlannedTask, done: int, through: int
+) -> tuple[tuple[int, int], ...]:
+    """The sessions of what goes on without a break, and is taken up again where it takes longer."""
+    if done >= case.now:
+        return ((placed.start, through),)
+    again = (case.now, through)
+    return ((placed.start, done), again) if placed.start < done else (again,)
+
+
+def _came(case: Case) -> Iterator[Breach]:
+    """What has begun was worked on in its hours, from its real start to its real finish.
+
+    Out of hours, at either end, for no longer than it is work.
+    """
+    for task, placed in case.pairs:
+        done = case.state(task.id) == "done"
+        if case.is_open(task.id) or not (done or _may_rest(task)):
+            continue
+        last = max(placed.start, placed.finish if done else case.now)
+        sure, maybe = _hours_of(case, task, placed.start, last)
+        if maybe.any() and not sure.any():
+            continue  # by rounding alone
+        worked = _worked(placed, last)
+        least, most = _with_ends(sure, maybe, task, done), _with_ends(maybe, sure, task, done)
+        if (least & ~worked).any() or (worked & ~most).any():
+            text = f"{task.id} was not worked on when its sessions until {case.when(last)} say"
+            yield Breach("came", task.id, text)
+
+
+def _hours_of(case: Case, task: Task, first: int, last: int) -> tuple[Flags, Flags]:
+    """The minutes in which it surely could be worked on, and those in which perhaps it could."""
+    sure, maybe = (workable(case, task, first, last, doubt=doubt) for doubt in (-1, 1))
+    if maybe.any():
+        return sure, maybe
+    there = workable(case, replace(task, applies=None), first, last, doubt=0)
+    return there, there
+
+
+def _with_ends(free: Flags, other: Flags, task: Task, done: bool) -> Flags:
+    """Those minutes, with what comes before the first and, of what is done, after the last.
+
+    ``other`` says where those are: the fewer free minutes are sure, the longer the ends may be.
+    """
+    n, most = len(free), max(task.work, 1)
+    if not other.any():
+        return np.arange(n) < (n if done else most)
+    found = free.copy()
+    found[: min(int(np.argmax(other)), most)] = True
+    if done:
+        found[max(n - int(np.argmax(other[::-1])), n - most) :] = True
+    return found
+
+
+def _worked(placed: PlannedTask, last: int) -> Flags:
+    worked = np.zeros(last - placed.start, dtype=np.bool_)
+    for start, end in placed.sessions:
+        worked[max(start - placed.start, 0) : max(end - placed.start, 0)] = True
+    return worked
 
 
 def _may_rest(task: Task) -> bool:
@@ -105,4 +168,4 @@ def _told(case: Case) -> Iterator[Breach]:
             yield Breach("warnings", task.id, f"{task.id} {what}, and no warning says so")
 
 
-RULES: tuple[Rule, ...] = (_state, _facts, _now, _sessions, _goes_on, _told)
+RULES: tuple[Rule, ...] = (_state, _facts, _now, _sessions, _came, _goes_on, _told)
