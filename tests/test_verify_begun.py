@@ -95,10 +95,16 @@ HOURS = Reason("hours", "nobody in hours before")
         ("cut", {"because": Reason("log", "as logged")}, {"because"}),
         (
             "coat-1",
-            {"start": COAT.start - 1, "latest_start": COAT.start - 1},
+            {
+                "start": COAT.start - 1,
+                "latest_start": COAT.start - 1,
+                "sessions": ((COAT.start - 1, COAT.finish),),
+            },
             {"facts"},
         ),
         ("frame", {"sessions": ((FRAME[0][0] - 5, FRAME[0][1]),)}, {"sessions", "came"}),
+        ("frame", {"sessions": REST.task["frame"].sessions[1:]}, {"came", "visits"}),
+        ("coat-1", {"sessions": ((COAT.start, COAT.finish - 5),)}, {"came"}),
         (
             "coat-1",
             {"latest_finish": COAT.finish + 60},
@@ -115,8 +121,10 @@ def test_what_happened_is_told_as_it_was(
 def test_a_real_finish_is_kept_and_waits_count_from_it() -> None:
     late = dict(DONE) | {"coat-2": ("2027-01-09 13:30", "2027-01-09 15:00")}
     whole, three = under_way(SHOWER, SUNDAY, late), at("2027-01-09 15:00")
+    late_start = at("2027-01-09 13:30")
     assert rules(whole, REST) == {"facts"}
-    kept = change(REST, "coat-2", finish=three, latest_finish=three)
+    kept = change(REST, "coat-2", finish=three, latest_finish=three,
+                  sessions=((late_start, three),))  # fmt: skip
     assert rules(whole, kept) == {"waits"}
     shifted = replace(TILE, start=three, end=three + 720)
     assert check(whole, replace(kept, waits=(shifted, WALK))) == ()
@@ -149,14 +157,17 @@ def test_rules_between_facts_are_not_looked_at() -> None:
 # Running ----------------------------------------------------------------------------------------
 
 BOARD = Task("board", "Hang board", 300, ("me",))
+EVENING = ("2027-01-08 18:00", "2027-01-08 21:30")
 
 
 def running(now: str, finish: str, *warnings: str, task: Task = BOARD) -> set[str]:
     """Board begun Fri 18:00 in hours until 21:30 and Sat from 09:00, in two parts or in one."""
     whole = under_way(job([task]), now, {task.id: ("2027-01-08 18:00", None)})
     spans = [("2027-01-08 18:00", finish)]
-    if now < "2027-01-09 09:00" and task.split:
-        spans = [("2027-01-08 18:00", now), ("2027-01-09 09:00", finish)]
+    if task.split:
+        spans = [EVENING, ("2027-01-09 09:00", finish)]
+    elif now > "2027-01-08 23:00":
+        spans = [("2027-01-08 18:00", "2027-01-08 23:00"), (now, finish)]
     return broken(whole, {task.id: spans}, *warnings)
 
 
@@ -201,18 +212,21 @@ def test_what_may_not_split_runs_for_its_work_from_its_start_hours_or_not() -> N
 def test_what_is_running_does_not_rest_and_keeps_to_hours() -> None:
     whole = under_way(job([BOARD]), "2027-01-09 09:00", {"board": ("2027-01-08 18:00", None)})
     gap = [
-        ("2027-01-08 18:00", "2027-01-09 09:00"),
+        EVENING,
         ("2027-01-09 09:10", "2027-01-09 10:40"),
     ]
     assert broken(whole, {"board": gap}) == {"idle"}
     early = under_way(job([BOARD]), "2027-01-09 08:00", {"board": ("2027-01-08 18:00", None)})
-    assert broken(early, {"board": [("2027-01-08 18:00", "2027-01-09 09:30")]}) == {"hours"}
+    at_night = [EVENING, ("2027-01-09 08:00", "2027-01-09 09:30")]
+    assert broken(early, {"board": at_night}) == {"hours"}
+    stayed = [("2027-01-08 18:00", "2027-01-09 10:30")]
+    assert broken(whole, {"board": stayed}) == {"came"}
 
 
 def test_a_running_task_holds_its_people_and_one_that_is_done_does_not() -> None:
     tasks = (BOARD, Task("cut", "Cut", 60, ("me",)))
     spans = {
-        "board": [("2027-01-08 18:00", "2027-01-09 10:30")],
+        "board": [EVENING, ("2027-01-09 09:00", "2027-01-09 10:30")],
         "cut": [("2027-01-09 10:00", "2027-01-09 11:00")],
     }
     going = under_way(job(tasks), "2027-01-09 09:00", {"board": ("2027-01-08 18:00", None)})
@@ -227,7 +241,7 @@ def test_a_running_task_holds_its_people_and_one_that_is_done_does_not() -> None
 
 def test_people_come_on_every_day_on_which_something_was_or_will_be_worked_on() -> None:
     whole = under_way(job([BOARD]), "2027-01-09 09:00", {"board": ("2027-01-08 18:00", None)})
-    spans = {"board": [("2027-01-08 18:00", "2027-01-09 10:30")]}
+    spans = {"board": [EVENING, ("2027-01-09 09:00", "2027-01-09 10:30")]}
     right = replace(told(whole, plan(whole, spans)), visits=2, visits_bound=2)
     assert check(whole, right) == ()
     assert rules(whole, replace(right, visits=1, visits_bound=1)) == {"visits"}
