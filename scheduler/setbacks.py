@@ -39,7 +39,7 @@ def _called_out(job: Job, window: Window) -> str:
     return (
         f"too late for {_quoted(after)}: its window, within {within} of {_quoted(before)}, {closed}"
         f" {_at(window.closes, job)} and cannot be kept{to_do}"
-        f"{f' And {anew(before.id)}.' if to_do else ''}"
+        f"{f' {anew(before.id)}' if to_do else ''}"
     )
 
 

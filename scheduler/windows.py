@@ -66,9 +66,9 @@ def anew(task_id: str) -> str:
     """How to tell that what a window was missed behind has been done anew, so that it opens anew.
 
     >>> anew("coat-1")
-    "once that is done, log 'coat-1 undone', then 'coat-1 done' with its new time"
+    "Once that is done, log 'coat-1 undone', then 'coat-1 done' with its new time."
     """
-    return f"once that is done, log '{task_id} undone', then '{task_id} done' with its new time"
+    return f"Once that is done, log '{task_id} undone', then '{task_id} done' with its new time."
 
 
 def windows(network: Network) -> Iterator[Window]:

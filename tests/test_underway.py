@@ -308,7 +308,8 @@ def test_a_missed_window_is_lifted_and_called_out(now: str) -> None:
         "too late for 'Two': its window, within 24 h of 'One', closed Tue 5 Jan 19:00 and cannot be"
         " kept. Clean the coat, dull it with an abrasive pad, wipe off the dust and put on one more"
         " full coat; the count starts again there. A membrane left bare for too long is also"
-        " checked for damage."
+        " checked for damage. Once that is done, log 'one undone', then 'one done' with its new"
+        " time."
     )
     assert all(wait.close_by is None for wait in plan.waits if wait.for_task == "two")
 

@@ -135,7 +135,7 @@ def _missed(case: Case, arc: Arc) -> str:
     if not says:
         return ""
     logged = case.job.past is not None and case.happened(arc.after, arc.to)
-    return f". {says} And {anew(task.id)}." if logged else f". {says}"
+    return f". {says} {anew(task.id)}" if logged else f". {says}"
 
 
 def _follower(case: Case, arc: Arc) -> Rule:
