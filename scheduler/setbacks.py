@@ -103,7 +103,7 @@ def _at_once(network: Network, person: Person) -> Iterator[str]:
         if isinstance(step, Begun) and step.state == "running"
         if step.task.work and person.id in step.task.who
     ]
-    if len(running) > person.count:
+    if sum(step.task.hands[person.id] for step in running) > person.count and running[1:]:
         each = [f"{_quoted(s.task)} since {_at(s.begun, network.job, ends=False)}" for s in running]
         yield (
             f"{person.id} is at {listed(each)}, all at once: log the one that is done as 'done',"
