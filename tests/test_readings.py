@@ -385,7 +385,8 @@ def test_it_says_how_the_air_came_about() -> None:
     readings = [read(h, at(HOUSE, h)[0] - 3, 0.60) for h in range(24)]
     assert words(*readings, now=24) == [
         "the job, bathroom: air as read 24 times from Fri 8 Jan 17:00 to Sat 9 Jan 16:00; for 6 "
-        "h after it no better than on the line from there, then as supposed, 2.4 C colder and 11.3 % damper now, which fades over days",
+        "h after it no better than on the line from there, then as supposed, 2.4 C colder and"
+        " 11.3 % damper now, which fades over days",
     ]
 
 
