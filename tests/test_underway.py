@@ -1,5 +1,6 @@
 """Planning from now: what was logged is a fact, and what is open follows from it."""
 
+from collections.abc import Iterator
 from dataclasses import astuple, replace
 from pathlib import Path
 
@@ -404,6 +405,12 @@ def times(plan: Plan) -> dict[str, tuple[int, int]]:
     return {task.id: (task.start, task.finish) for task in plan.tasks}
 
 
+def _still_of_use(first: Plan, plan: Plan) -> Iterator[str]:
+    """What the first plan warns of, without old stock that a task that is done wanted."""
+    done = [f"when '{task.name}' wants it" for task in plan.tasks if task.state == "done"]
+    return (said for said in first.warnings if not any(words in said for words in done))
+
+
 @pytest.mark.parametrize("name", ["larch-row", "small-floor"])
 def test_logging_an_example_as_planned_changes_no_date(name: str) -> None:
     first = plan_job(example(name))
@@ -411,7 +418,7 @@ def test_logging_an_example_as_planned_changes_no_date(name: str) -> None:
         plan = replanned(on_plan(example(name), first, now))
         assert times(plan) == times(first), wall(now, ZONE)
         assert (plan.visits, plan.visits_bound) == (first.visits, first.visits_bound)
-        assert plan.warnings == first.warnings
+        assert [*plan.warnings] == [*_still_of_use(first, plan)]
 
 
 @given(jobs(most=7), st.integers(0, 13))
