@@ -7,9 +7,13 @@ import pytest
 from scheduler.clock import DAY
 from scheduler.conflict import NoPlan
 from scheduler.errors import BadInput
+from scheduler.firstplan import serial
 from scheduler.model import Actual, Job, Past
 from scheduler.planner import plan_job
+from scheduler.portfolio.aim import aim, alone
 from scheduler.portfolio.days import delays, week
+from scheduler.portfolio.join import member, portfolio
+from scheduler.portfolio.search import Effort, improved
 from scheduler.portfolio.together import NoPlanTogether, plan_together
 from scheduler.verify import check, check_together
 from tests.support.planned import at, finishes, starts
@@ -134,6 +138,28 @@ def test_generated_portfolios_keep_every_rule(seed: int) -> None:
     assert made.bound.finishes <= made.aim.finishes
     again = plan_together(jobs)
     assert again.plans == made.plans
+
+
+def test_two_jobs_in_the_wrong_order_change_places() -> None:
+    """Shortest first again, from a plan that has the long one first."""
+    members = [member(one, one.start + 30 * DAY) for one in (short("Long", "12 h"),
+                                                            short("Quick", "4 h"))]  # fmt: skip
+    jobs, each = portfolio(members), [alone(m) for m in members]
+    wrong = serial(jobs.network, [start for a in each for start in a.early], [0, 1])
+    assert wrong is not None
+    least = [a.finish(done) for a, done in zip(each, jobs.finishes(wrong), strict=True)]
+    better = improved(jobs, each, wrong, least, Effort(tasks=0))
+    assert aim(jobs, better) < aim(jobs, wrong)
+    assert better[1] < better[0]
+    same = improved(jobs, each, wrong, least, Effort(pairs=0, tasks=0))
+    assert same == wrong
+
+
+def test_improving_makes_no_plan_worse() -> None:
+    jobs = generated(5, 4, 14)
+    first = plan_together(jobs, Effort(tries=4, pairs=0, tasks=0))
+    assert verified_together(jobs).aim <= first.aim
+    assert plan_together(jobs, Effort(tries=4)).aim <= first.aim
 
 
 def test_no_bound_is_above_what_one_job_after_the_other_can_do() -> None:

@@ -1,6 +1,6 @@
 """Where other jobs have people: the holds of the tasks of all jobs but one, laid over that one."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -10,11 +10,16 @@ from scheduler.portfolio.join import Portfolio
 from scheduler.steps import Begun, Hold, Step
 
 
-def held_elsewhere(jobs: Portfolio, starts: Starts, k: int) -> Network:
-    """The network of one job alone, its people held by the other jobs as these are placed."""
+def held_elsewhere(
+    jobs: Portfolio, starts: Starts, k: int, moving: Collection[int] = ()
+) -> Network:
+    """The network of one job alone, its people held by the other jobs as these are placed.
+
+    Those that are ``moving`` hold nobody.
+    """
     member = jobs.members[k]
     taken: dict[str, list[_Taken]] = {}
-    for each in _taken(jobs, starts, k):
+    for each in _taken(jobs, starts, {k, *moving}):
         taken.setdefault(each.hold.who, []).append(each)
 
     def with_holds(step: Step) -> Step:
@@ -40,11 +45,11 @@ class _Taken(NamedTuple):
     several: int
 
 
-def _taken(jobs: Portfolio, starts: Starts, k: int) -> Iterator[_Taken]:
-    """What the other jobs hold, by the ids that people have among all jobs, by start."""
+def _taken(jobs: Portfolio, starts: Starts, out: Collection[int]) -> Iterator[_Taken]:
+    """What all jobs but some hold, by the ids that people have among all jobs, by start."""
     found = []
-    for other, part in zip(jobs.members, jobs.parts, strict=True):
-        if other is jobs.members[k]:
+    for n, (other, part) in enumerate(zip(jobs.members, jobs.parts, strict=True)):
+        if n in out:
             continue
         for j, own in zip(part, other.network.steps, strict=True):
             step, task, name = jobs.network.steps[j], own.task, other.job.name

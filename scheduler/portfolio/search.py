@@ -6,35 +6,73 @@ time, never in seconds, so that the same files give the same plan.
 
 import random
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import combinations
 
+from scheduler import solve as solving
+from scheduler.anyplan import Unsolved
 from scheduler.clock import DAY
 from scheduler.firstplan import priority_order, serial
-from scheduler.passes import Starts, ceilings, latest
-from scheduler.portfolio.aim import Aim, Alone, lateness
-from scheduler.portfolio.join import Portfolio
+from scheduler.passes import Starts, ceilings, latest, order_arcs
+from scheduler.portfolio.aim import Alone, aim, lateness
+from scheduler.portfolio.elsewhere import held_elsewhere
+from scheduler.portfolio.join import Portfolio, portfolio
 from scheduler.retime import as_early, settled
 
 
 @dataclass(frozen=True)
 class Effort:
-    """How hard to search: ``tries`` are orders for a first plan of 400 tasks, fewer of more."""
+    """How hard to search.
 
-    tries: int = 24
+    ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``pairs`` how many times two
+    jobs are placed anew between the others, and ``alone`` the effort for a job by itself between
+    the others, of which as many are looked at as have ``tasks`` together.
+    """
+
+    tries: int = 60
+    pairs: int = 12
+    tasks: int = 400
+    alone: solving.Effort = field(
+        default_factory=lambda: solving.Effort(tries=10, finish=0.4, visits=0.2, early=0.1)
+    )
 
 
 NORMAL = Effort()
 
 
 def first_plan(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> list[int] | None:
-    """The best starts of several orders; None if none works."""
+    """The best starts of several orders, then of the best one shaken; None if none works."""
     floor = [start for a in each for start in a.early]
     best: list[int] | None = None
-    for key in _keys(jobs, each, _tries(jobs, effort)):
-        starts = serial(jobs.network, floor, priority_order(jobs.network, key))
-        if starts is not None and (best is None or _short(jobs, starts) < _short(jobs, best)):
-            best = starts
+    tries, random_ = _tries(jobs, effort), random.Random(3)
+    for key in _keys(jobs, each, tries // 2):
+        best = _better(jobs, floor, key, best)
+    for _ in range(tries // 2 if best else 0):
+        assert best is not None
+        best = _better(jobs, floor, _shaken(jobs, best, random_), best)
     return None if best is None else settled(jobs.network, as_early(jobs.network, best))
+
+
+def _better(
+    jobs: Portfolio, floor: Starts, key: Sequence[float], best: list[int] | None
+) -> list[int] | None:
+    """The best starts known, or those of one more order where they are better."""
+    starts = serial(jobs.network, floor, priority_order(jobs.network, key))
+    if starts is None or (best is not None and _short(jobs, best) <= _short(jobs, starts)):
+        return best
+    return starts
+
+
+def _shaken(jobs: Portfolio, starts: Starts, random_: random.Random) -> list[float]:
+    """The order of a plan with a job or two moved against the rest, and all of it a little."""
+    shift = [0.0] * len(jobs.members)
+    for _ in range(2):
+        shift[random_.randrange(len(shift))] = random_.gauss(0, 10 * DAY)
+    return [
+        starts[j] + ahead + random_.gauss(0, DAY / 2)
+        for ahead, part in zip(shift, jobs.parts, strict=True)
+        for j in part
+    ]
 
 
 def _tries(jobs: Portfolio, effort: Effort) -> int:
@@ -86,4 +124,86 @@ def _last_starts(jobs: Portfolio, each: Sequence[Alone], k: int) -> Sequence[int
     return latest(network, network.arcs, wanted, ceilings(network, wanted)) or early
 
 
-__all__ = ["NORMAL", "Aim", "Effort", "first_plan"]
+# -------------------------------------------------------------------- a plan at hand, improved
+
+
+def improved(
+    jobs: Portfolio, each: Sequence[Alone], starts: list[int], least: Sequence[int], effort: Effort
+) -> list[int]:
+    """A plan that is no worse: two jobs, then one, moved while the rest stays where it is.
+
+    ``least`` are finishes that the jobs can't beat by themselves: one that has it stays.
+    """
+    starts = _pairs_moved(jobs, each, starts, effort)
+    starts = _each_alone(jobs, starts, least, effort)
+    found = settled(jobs.network, starts)
+    return min(starts, found, key=lambda s: aim(jobs, s))
+
+
+def _pairs_moved(
+    jobs: Portfolio, each: Sequence[Alone], starts: list[int], effort: Effort
+) -> list[int]:
+    """Two jobs at a time placed anew, now the one first and now the other."""
+    random_ = random.Random(2)
+    pairs = list(combinations(range(len(jobs.members)), 2))
+    random_.shuffle(pairs)
+    for pair in pairs[: effort.pairs]:
+        starts = _anew(jobs, each, starts, pair, random_)
+    return starts
+
+
+def _anew(
+    jobs: Portfolio,
+    each: Sequence[Alone],
+    starts: list[int],
+    moving: Sequence[int],
+    random_: random.Random,
+) -> list[int]:
+    """Some jobs in the best of a few orders, if that is better than where they are."""
+    some = portfolio(
+        [replace(jobs.members[k], network=held_elsewhere(jobs, starts, k, moving)) for k in moving]
+    )
+    floor = [start for k in moving for start in each[k].early]
+    here = [start for k in moving for start in jobs.of_job(k, starts)]
+    best = here
+    for ahead in (-20, -5, 5, 20):
+        key = [
+            start + (ahead * DAY if n else 0) + random_.gauss(0, DAY)
+            for n, k in enumerate(moving)
+            for start in jobs.of_job(k, starts)
+        ]
+        found = serial(some.network, floor, priority_order(some.network, key))
+        if found is not None and _short(some, found) < _short(some, best):
+            best = found
+    return starts if best is here else _placed(jobs, starts, some, moving, best)
+
+
+def _placed(
+    jobs: Portfolio, starts: list[int], some: Portfolio, moving: Sequence[int], found: Starts
+) -> list[int]:
+    """The plan with some jobs moved; as it was where too few of several alike are left."""
+    moved = list(starts)
+    for n, k in enumerate(moving):
+        moved[jobs.parts[k].start : jobs.parts[k].stop] = some.of_job(n, found)
+    return starts if order_arcs(jobs.network, moved) is None else moved
+
+
+def _each_alone(
+    jobs: Portfolio, starts: list[int], least: Sequence[int], effort: Effort
+) -> list[int]:
+    """Each job by itself as good as it can be between the others, what weighs most first."""
+    left = effort.tasks
+    gaps = [done - best for done, best in zip(jobs.finishes(starts), least, strict=True)]
+    for k in sorted(range(len(gaps)), key=lambda k: -gaps[k] * jobs.members[k].job.priority):
+        left -= len(jobs.parts[k])
+        if gaps[k] <= 0 or left < 0:
+            continue
+        network = held_elsewhere(jobs, starts, k)
+        try:
+            found = solving.solve(network, effort.alone, keep=jobs.of_job(k, starts)).starts
+        except Unsolved:
+            continue  # where several are alike too few may be left
+        alone = portfolio([replace(jobs.members[k], network=network)])
+        moved = _placed(jobs, starts, alone, [k], found)
+        starts = min(starts, moved, key=lambda s: aim(jobs, s))
+    return starts

@@ -12,7 +12,7 @@ from scheduler.planner import as_told
 from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio
-from scheduler.portfolio.search import NORMAL, Effort, first_plan
+from scheduler.portfolio.search import NORMAL, Effort, first_plan, improved
 from scheduler.solve import Solution
 from scheduler.visits import days_on_site, least_visits
 from scheduler.windows import lifted
@@ -55,6 +55,7 @@ def plan_together(jobs: Sequence[Job], effort: Effort = NORMAL) -> Together:
     joined, each, starts = _first(jobs, effort)
     done = joined.finishes(starts)
     least = [own.finish(finish) for own, finish in zip(each, done, strict=True)]
+    starts = improved(joined, each, starts, least, effort)
     plans = tuple(_told(joined, each[k], least[k], starts, k) for k in range(len(jobs)))
     return Together(tuple(jobs), plans, aim(joined, starts), bound(joined, each, least))
 
