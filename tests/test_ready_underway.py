@@ -99,6 +99,18 @@ def test_a_window_that_all_else_outlasts_is_a_no_of_its_own() -> None:
     )
 
 
+def test_what_was_left_out_on_the_way_is_a_no_until_it_is_logged() -> None:
+    """The second coat is done and tested, but the first was taken back, or never written down."""
+    done = ("2027-01-04 17:00 done here", "2027-01-04 21:45 done two",
+            "2027-01-06 9:00 started flood", "2027-01-07 9:00 passed flood")  # fmt: skip
+    job = happened(read(JOB), "2027-01-07 17:00", *done)
+    assert "'One' is not logged as done, and comes before 'Two', which is done" in against(
+        asked(job, "tile", "2027-01-07 18:00")
+    )
+    whole = happened(read(JOB), "2027-01-07 17:00", "2027-01-04 19:00 done one", *done)
+    assert asked(whole, "tile", "2027-01-07 18:00").yes
+
+
 HELD = (*COATED, "2027-01-04 21:45 done two", "2027-01-06 9:00 started flood")
 
 

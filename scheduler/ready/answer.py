@@ -13,7 +13,7 @@ from scheduler.ready.chance import DRAWN, RUNS, SURE, drawn, rule, share, sure_f
 from scheduler.ready.links import links
 from scheduler.ready.presence import air, dates, fit, hours, people
 from scheduler.ready.rooms import rooms
-from scheduler.ready.site import check_on_site, hold_points, holds
+from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
 from scheduler.steps import Begun
 from scheduler.wording import listed
@@ -61,7 +61,7 @@ def ready(  # noqa: PLR0913, PLR0917
         task=task_id,
         timezone=job.timezone,
         at=at,
-        findings=(*findings, *_passed(case), *_planned(case)),
+        findings=(*findings, *_skipped(case), *_passed(case), *_planned(case)),
         earliest=earliest,
         check_on_site=check_on_site(case, upstream),
         chance=None if free is None else _chance(case, free, rules),
@@ -137,6 +137,14 @@ def _passed(case: Case) -> Iterator[Finding]:
             yield _logged_hold(case, task)
     elif passed := holds(case, case.at):
         yield Finding("hold", True, f"planned as passed: {listed(map(quoted, passed))}")
+
+
+def _skipped(case: Case) -> Iterator[Finding]:
+    """What was left out on the way here, by the log: nobody knows whether it was done."""
+    for task, later in skipped(case) if case.job.past is not None else ():
+        if not task.hold:  # speaks for itself
+            after = f"comes before {quoted(later)}, which is done"
+            yield Finding("skipped", False, f"{quoted(task)} is not logged as done, and {after}")
 
 
 def _logged_hold(case: Case, task: Task) -> Finding:

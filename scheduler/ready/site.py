@@ -52,6 +52,17 @@ def hold_points(case: Case) -> tuple[Task, ...]:
     return tuple(task for task in case.job.tasks if task.hold and task.id in upstream)
 
 
+def skipped(case: Case) -> Iterator[tuple[Task, Task]]:
+    """What should have been done by the log, and was not: with it what followed it all the same."""
+    ahead = _upstream(case.job, case.task)
+    for later in (task for task in case.job.tasks if task.id in ahead):
+        for link in later.after if case.job.actual(later.id).finished is not None else ():
+            known = case.job.actual(link.task)
+            behind = known.finished if link.of == "finish" else known.started
+            if behind is None and link.wait >= 0:
+                yield case.job.task[link.task], later
+
+
 def _upstream(job: Job, task: Task) -> set[str]:
     """Every task that this one waits for, and what those wait for."""
     found: set[str] = set()

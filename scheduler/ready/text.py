@@ -9,7 +9,7 @@ from scheduler.odds.text import percent
 from scheduler.ready.verdict import Finding, Verdict
 from scheduler.wording import GLUE, glued, moment, tidy
 
-_OF_THEIR_OWN = {"hold": "until passed", "log": "already"}
+_OF_THEIR_OWN = {"hold": "until passed", "log": "already", "skipped": "until logged"}
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
 
 
@@ -48,6 +48,8 @@ def _top(verdict: Verdict) -> Iterator[Entry]:
         return
     if verdict.earliest is not None and "hold" in kinds:
         yield Entry("earliest", f"{_date(verdict, verdict.earliest)}, if passed by then")
+    elif verdict.earliest is not None and "skipped" in kinds:
+        yield Entry("earliest", f"{_date(verdict, verdict.earliest)}, if logged by then")
     elif verdict.earliest is None:
         yield Entry("earliest", "never, as the plan stands")
     elif not verdict.yes:

@@ -17,6 +17,7 @@ FindingKind = Literal[
     "dust",  # dusty work and a fresh surface
     "hold",  # tests and inspections planned as passed, or logged
     "log",  # the task itself has begun
+    "skipped",  # a task further up is not logged, though what follows it is done
     "plan",  # where the plan has the task
     "chance",  # whether it is sure enough, where something is logged
 ]
