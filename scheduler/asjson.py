@@ -9,8 +9,10 @@ ends a dust-shy time, and ``close_by`` null where no window closes; a task witho
 a ``state``. A verdict has ``earliest`` null where no start can do, and a reason of it ``until``
 null where it is for good; where anything is logged it has the ``chance`` [0..1] that the task is
 ready by then, and from when it is at 50, 90 and 99 % (``earliest_at``, null where it never is).
-Where an earlier plan was to be kept to, a plan has ``moved``: the ids of the tasks still to do that
-start at another time than there, as they come.
+Where a task closes something, or not the finish is preferred, a plan has ``prefer``, ``visits`` and
+``days_without`` with what is proven of them; each bound, that of the finish too, is then of plans
+no worse by what is preferred to it. Where an earlier plan was to be kept to, a plan has ``moved``:
+the ids of the tasks still to do that start at another time than there, as they come.
 """
 
 from collections.abc import Callable, Iterable
@@ -63,6 +65,22 @@ def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:
         "waits": [wait_json(wait, time) for wait in plan.waits],
         "where_time_goes": split_json(plan.where_time_goes),
         "warnings": [*plan.warnings],
+    } | _goals(plan, time)
+
+
+def _goals(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
+    """What the plan is best at, where something is closed or a goal was preferred; else nothing."""
+    if not plan.days_without and plan.prefer == "finish":
+        return {}
+    return {
+        "prefer": plan.prefer,
+        "visits": plan.visits,
+        "visits_bound": plan.visits_bound,
+        "days_without": [
+            {"of": w.of, "start": time(w.start), "end": time(w.end), "days": w.days}
+            for w in plan.days_without
+        ],
+        "days_without_bound": plan.days_without_bound,
     }
 
 

@@ -84,8 +84,9 @@ def stretches(
     for j in chain:
         binding, step = bound[j], network.steps[j]
         walk.worked(step, starts[j], stood_ready)
-        walk.idle(step, binding.released)
-        walk.slipped(step, binding.free)
+        if binding.kind != "without":
+            walk.idle(step, binding.released)
+        walk.slipped(step, min(binding.free, binding.released))
         stood_ready = NEVER
         if binding.arc is None:
             walk.rest("dates", j)

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from ortools.sat.python import cp_model
 
+from scheduler.clock import day_of, day_start
 from scheduler.cpsolver import Told, solver_of, watched
 from scheduler.hours import NEVER, spans
 from scheduler.network import Network, days_of, presence
@@ -24,6 +25,7 @@ from scheduler.pieces import Array, finishes_of, next_of, pieces
 from scheduler.progress import Ready
 from scheduler.steps import Closure, Step
 from scheduler.watch import UNWATCHED, Watch
+from scheduler.without import Opening, Outage, is_without
 
 Expression = Any  # the library's linear expressions have no public type
 
@@ -200,18 +202,53 @@ class Model:
         solver.best_bound_callback = self._bounded(top)
         return self._solve(solver, hint, Told(self.watch))
 
-    def fewest_visits(self, hint: Starts, effort: float) -> Outcome:
-        """Search for the fewest days on which somebody comes, each person's days apart."""
-        self.cp.minimize(sum(self.visits))
+    def fewest(
+        self, days: Sequence[Expression], hint: Starts, effort: float, *, by_core: bool
+    ) -> Outcome:
+        """Search for the fewest of some days, each a literal: those of coming, or without.
+
+        By core it proves far sooner, but finds little better where starts are free for weeks.
+        """
+        self.cp.minimize(sum(days))
         solver = solver_of(effort)
-        solver.parameters.optimize_with_core = True  # proves sums of visits far sooner
+        solver.parameters.optimize_with_core = by_core
         return self._solve(solver, hint)
 
-    def all_early(self, visits: int, hint: Starts, effort: float) -> Outcome:
-        """Search for the least sum of starts with at most that many visits."""
-        self.cp.add(sum(self.visits) <= visits)
+    def at_most(self, days: Sequence[Expression], number: int) -> None:
+        """From now on no more than that many of some days."""
+        self.cp.add(sum(days) <= number)
+
+    def all_early(self, hint: Starts, effort: float) -> Outcome:
+        """Search for the least sum of starts."""
         self.cp.minimize(sum(self.start))
         return self._solve(solver_of(effort), hint)
+
+    def without(self, outage: Outage, known: Sequence[Opening]) -> list[Expression]:
+        """For each day, whether the household does without something.
+
+        ``known`` says what follows where it is closed on a day or later: that is proven already.
+        """
+        zone, steps = self.network.job.timezone, self.network.steps
+        for j in outage.reopeners:
+            for opening in known[1:]:
+                open_ = self.not_before(j, opening.starts[j])
+                later = [self.not_before(c, day_start(opening.day, zone)) for c in outage.closers]
+                self.cp.add_bool_or(open_, *(~literal for literal in later))
+        since = day_start(day_of(min(self.early[j] for j in outage.closers), zone), zone)
+        until = max(steps[j].finish(self.late[j]) for j in outage.reopeners)
+        days = days_of(spans([(since, max(until, since + 1))]), zone)
+        return [self._without(outage, *bounds) for bounds in days.values()]
+
+    def _without(self, outage: Outage, start: int, end: int) -> Expression:
+        """Whether something is closed before the end of a day and open only after its start."""
+        missed = self.cp.new_bool_var(f"without {outage.of} at {start}")
+        steps = self.network.steps
+        still = [self.not_before(j, steps[j].first_start(start + 1)) for j in outage.reopeners]
+        for c in outage.closers:
+            for open_later in still:
+                self.cp.add_bool_or(missed, self.not_before(c, end), ~open_later)
+        self._hints.append((missed, lambda s: int(is_without(self.network, outage, s, start, end))))
+        return missed
 
     @cached_property
     def visits(self) -> list[Expression]:

@@ -364,7 +364,9 @@ class Task:
     not, and ``redo`` [min] how long until it is tried again. ``uses`` says how much of a product or
     goods the task takes, by id and in its unit, where the owner knows better than class and rate.
     ``delivers`` are the products and goods that are on site once it is done: what takes them has a
-    link to it.
+    link to it. ``closes`` and ``reopens`` are what the household uses, in its own words: from the
+    start of the first task that closes it to the finish of the last that reopens it, or of the job
+    where none does, it is not to be had.
     """
 
     id: str
@@ -388,6 +390,8 @@ class Task:
     fails: float | None = None
     redo: int | None = None
     several: tuple[tuple[str, int], ...] = ()
+    closes: tuple[str, ...] = ()
+    reopens: tuple[str, ...] = ()
 
     @cached_property
     def hands(self) -> Mapping[str, int]:
@@ -466,6 +470,10 @@ class Past:
     start: int | None = None
 
 
+Prefer = Literal["finish", "fewest-days-without", "fewest-visits"]
+"""What of a plan is to be best before all else."""
+
+
 @dataclass(frozen=True)
 class Job:
     """One renovation, one file, with every reference resolved and every default filled in.
@@ -475,6 +483,7 @@ class Job:
     ISO 4217 code, empty where prices have none; ``built`` the year the house was built. ``past`` is
     None as long as nothing is logged: the plan is then made from the start. ``priority`` is how
     much a minute past ``finish_by`` weighs among jobs that are planned together.
+    ``prefer`` is what its plan is to be best at.
     """
 
     name: str
@@ -492,6 +501,7 @@ class Job:
     built: int | None = None
     past: Past | None = None
     priority: float = 1.0
+    prefer: Prefer = "finish"
 
     @cached_property
     def task(self) -> Mapping[str, Task]:
@@ -527,6 +537,7 @@ ReasonKind = Literal[
     "dust",  # dusty work and a fresh surface keep clear of each other
     "hours",  # nobody in hours
     "trip",  # an earlier start would cost one more day on which somebody comes
+    "without",  # an earlier start would be one more day without something the household uses
     "air",  # the air is out of the product's limits
     "date",  # not_before
     "log",  # it really happened then
@@ -622,13 +633,33 @@ class TimeSplit:
 
 
 @dataclass(frozen=True)
+class Without:
+    """Something the household does without in ``[start, end)`` [UTC min].
+
+    ``days`` counts the local calendar days on which it is not to be had at some minute.
+    """
+
+    of: str
+    start: int
+    end: int
+    days: int
+
+
+@dataclass(frozen=True)
 class Plan:
     """A job with every task placed.
 
     ``chain`` is the driving chain: the ids of the tasks whose reasons, walked back from the
     finish, lead to the start of the job, in the order they happen. ``finish_bound`` is proven: no
     plan finishes earlier. ``visits`` counts the days on which somebody comes, each person's days
-    apart; ``visits_bound`` is the proven least at this finish.
+    apart; ``visits_bound`` is the proven least at this finish. ``days_without`` tells for each
+    thing that is closed when, and ``days_without_bound`` is the proven least of all their days
+    together, at this finish and with so few visits.
+
+    That is so where the finish is preferred. Each of the three bounds is of plans that are as good
+    as this one by what is preferred to it (``goals.ORDERS``); one that is preferred to the finish,
+    of plans that finish within ``goals.LATER`` of ``soonest``: the finish of a plan made for an
+    early finish.
     """
 
     job: str
@@ -644,6 +675,10 @@ class Plan:
     where_time_goes: TimeSplit
     chain: tuple[str, ...]
     warnings: tuple[str, ...] = ()
+    days_without: tuple[Without, ...] = ()
+    days_without_bound: int = 0
+    prefer: Prefer = "finish"
+    soonest: int | None = None
 
     @cached_property
     def task(self) -> Mapping[str, PlannedTask]:

@@ -86,6 +86,16 @@ class Network:
         """
         return replace(self, steps=tuple(_kept_to(step, hours) for step in self.steps))
 
+    def held_back(self, floors: Mapping[int, int]) -> "Network":
+        """The same network, some open steps not before a minute, by their index."""
+        steps = [*self.steps]
+        for j, minute in floors.items():
+            if not isinstance(steps[j], Begun):
+                since = spans([(minute, NEVER)])
+                only = steps[j].only
+                steps[j] = replace(steps[j], only=intersect(only, since) if only else since)
+        return replace(self, steps=tuple(steps))
+
 
 def _kept_to(step: Step, hours: Mapping[str, Spans]) -> Step:
     if isinstance(step, Begun):

@@ -20,7 +20,7 @@ from scheduler.quantities import show_duration, show_temperature
 from scheduler.reasons import Binding, bindings, reason
 from scheduler.solve import Solution
 from scheduler.steps import Arc, Closure
-from scheduler.visits import on_site
+from scheduler.without import as_it_is, days_without
 from scheduler.wording import listed
 
 
@@ -30,7 +30,8 @@ def make_plan(network: Network, solution: Solution) -> Plan:
     order = order_arcs(network, starts)
     assert order is not None  # the solver brings no collisions
     finish = finish_of(network, starts)
-    site = on_site(network, solution.days)
+    site = as_it_is(network, starts)
+    without = days_without(network, starts)
     bound = bindings(network, site, starts, (*network.arcs, *order))
     chain = chain_to(bound, last_done(network, starts))
     return Plan(
@@ -47,6 +48,10 @@ def make_plan(network: Network, solution: Solution) -> Plan:
         where_time_goes=time_split(network, starts, chain, bound),
         chain=tuple(network.steps[j].task.id for j in reversed(chain)),
         warnings=tuple(_warnings(network.job, finish)),
+        days_without=without,
+        days_without_bound=min(sum(each.days for each in without), solution.without_bound),
+        prefer=network.job.prefer,
+        soonest=solution.soonest if network.job.prefer != "finish" else None,
     )
 
 
@@ -164,7 +169,18 @@ def _warnings(job: Job, finish: int) -> Iterator[str]:
             f"no air is given for {listed(sorted(guessed))}: what is missing was supposed, so the"
             " waits there are no more than a guess"
         )
+    yield from _closed_for_good(job)
     yield from _cold_nights(job)
+
+
+def _closed_for_good(job: Job) -> Iterator[str]:
+    reopened = {name for task in job.tasks for name in task.reopens}
+    for name in dict.fromkeys(name for task in job.tasks for name in task.closes):
+        if name not in reopened:
+            yield (
+                f"nothing reopens the {name}, so it is counted as closed to the end of the job:"
+                f" write 'reopens: {name}' at the task that does"
+            )
 
 
 def _cold_nights(job: Job) -> Iterator[str]:

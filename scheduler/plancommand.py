@@ -9,6 +9,7 @@ import typer
 from scheduler.console import put, read_file, talk, text_width
 from scheduler.errands import ForecastFile, checked, in_json, job_now, update_calendar
 from scheduler.errors import BadInput
+from scheduler.model import Prefer
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFiles, Now, Outdoor, Width
 from scheduler.severaljobs import SeveralJobs, plan_several
 from scheduler.vigil import Vigil
@@ -37,6 +38,7 @@ def plan(
         typer.Option(metavar="TIME", help="Search on, for 30 s or as long as you say, until it is "
                      "proven that no plan is better."),
     ] = None,
+    prefer: Annotated[Prefer, typer.Option(help="What comes before all else.")] = "finish",
     check: Annotated[
         bool, typer.Option("--check", help="Check the plan against every rule, independently.")
     ] = False,
@@ -52,13 +54,14 @@ def plan(
     """
     sky = ForecastFile(forecast, outdoor, day_first)
     if len(jobs) > 1:
-        plan_several(SeveralJobs(jobs, as_json, ics, keep, time, check, sky, now, width))
+        plan_several(SeveralJobs(jobs, as_json, ics, keep, time, prefer, check, sky, now, width))
         return
     from scheduler.asjson import plan_json
     from scheduler.earlierplan import moved
     from scheduler.text import plan_text
 
     read, moment = job_now(jobs[0], now, sky)
+    read = preferring(read, prefer)
     earlier = earlier_plan(keep, read) if keep else None
     with Vigil(read.timezone, search_time(time)) as vigil:
         made, news = planned(read, earlier, vigil)
@@ -73,6 +76,16 @@ def plan(
         put(plan_text(read, made, text_width(width), news))
     for note in notes:
         talk(note)
+
+
+def preferring(job: "Job", prefer: Prefer) -> "Job":
+    """The job, its plan to be best at that."""
+    if prefer == "fewest-days-without" and not any(task.closes for task in job.tasks):
+        raise BadInput(
+            f"--prefer {prefer}: no task closes anything; write 'closes: shower' at the task that"
+            " takes it from the household, and 'reopens: shower' at the one that gives it back"
+        )
+    return replace(job, prefer=prefer)
 
 
 def earlier_plan(path: Path, job: "Job") -> "EarlierPlan":

@@ -1,7 +1,7 @@
 """Why each task starts when it does."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.clock import day_of
 from scheduler.hours import NEVER
@@ -10,6 +10,7 @@ from scheduler.network import Network
 from scheduler.passes import Starts, earliest_start, release
 from scheduler.quantities import show_duration
 from scheduler.steps import Arc, Begun, Offset, Step
+from scheduler.without import held
 from scheduler.wording import GLUE, READY, clock, day, listed
 
 
@@ -40,14 +41,18 @@ def bindings(
 
     Args:
         network: the job compiled with all hours.
-        site: the same with people there only on the days they come.
+        site: the same with people there only on the days they come, and nothing closed earlier.
         starts: a schedule, everything as early as ``site`` and ``arcs`` allow.
         arcs: links and the order of crews and rooms.
     """
     into: list[list[Arc]] = [[] for _ in network.steps]
     for arc in arcs:
         into[arc.after].append(arc)
-    return tuple(_binding(network, site, starts, step, into[step.index]) for step in network.steps)
+    found = [_binding(network, site, starts, step, into[step.index]) for step in network.steps]
+    for j, morning in held(network, starts).items():
+        if found[j].kind == "trip" and found[j].free < morning:
+            found[j] = replace(found[j], kind="without")
+    return tuple(found)
 
 
 def _binding(
@@ -154,6 +159,7 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
         "hours": f"{who or 'the work'}: next hours {_at(starts[j], zone)}",
         "air": f"the air is within the product's limits from {_at(starts[j], zone)}",
         "trip": f"{who}: an earlier day would be one more day to come",
+        "without": f"an earlier day would be one more without the {listed(step.task.closes)}",
     }.get(kind)
     text = released if last is None else f"{released}; {last}" if released else last
     return Reason(

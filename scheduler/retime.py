@@ -4,7 +4,7 @@ from scheduler.firstplan import priority_order, pull_forward, serial
 from scheduler.hours import NEVER
 from scheduler.network import Network
 from scheduler.passes import Starts, earliest, in_time, order_arcs
-from scheduler.visits import days_on_site, on_site
+from scheduler.without import as_it_is
 
 
 def as_early(network: Network, starts: Starts) -> list[int]:
@@ -20,8 +20,9 @@ def settled(network: Network, starts: Starts) -> list[int]:
     """Everything as early as the days on which people come allow, moving one task at a time.
 
     The passes keep the order of crews and rooms; a task that fits in ahead of others changes it.
+    Nothing that the household uses is closed on an earlier day.
     """
-    site = on_site(network, days_on_site(network, starts))
+    site = as_it_is(network, starts)
     while (early := pull_forward(site, as_early(site, starts))) != starts:
         starts = early
     return list(starts)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.console import put, talk, text_width
 from scheduler.errands import STDIN, ForecastFile, in_json, job_now
 from scheduler.errors import BadFile, BadInput, Problem, ThenwaitError
+from scheduler.model import Prefer
 from scheduler.wording import counted
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ class SeveralJobs:
     ics: Path | None
     keep: Path | None
     time: str | None
+    prefer: Prefer
     check: bool
     sky: ForecastFile
     now: str | None
@@ -52,6 +54,7 @@ def _check_options(said: SeveralJobs) -> None:
     if STDIN in said.paths:
         raise BadInput("several jobs are read from files, each beside its log, and not from a pipe")
     one = {"--keep": said.keep, "--time": said.time, "--forecast": said.sky.path, "--ics": said.ics}
+    one["--prefer"] = None if said.prefer == "finish" else said.prefer
     for option, value in one.items():
         if value is not None:
             raise BadInput(f"{option} goes with one job; plan that one by itself")

@@ -1,11 +1,12 @@
 """From a compiled job to starts: exact passes, a first plan, a bound, and proof where needed.
 
-In the order of the objective: the earliest finish of the whole job; then, at that finish, the
-fewest days on which anybody has to come; then everything as early as that allows.
+In the order of the objective, where none is preferred: the earliest finish of the whole job; then,
+at that finish, the fewest days on which anybody has to come; then the fewest days without what the
+household uses; then everything as early as that allows.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import partial
 
@@ -13,6 +14,7 @@ from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
 from scheduler.firstplan import first_plan
+from scheduler.goals import LATER, MOST, ORDERS, Goal, Search, measure, score
 from scheduler.network import Network
 from scheduler.passes import (
     Starts,
@@ -22,19 +24,17 @@ from scheduler.passes import (
     order_arcs,
 )
 from scheduler.retime import as_early, kept_to_order, settled
-from scheduler.visits import count_visits, days_on_site, least_visits
+from scheduler.visits import days_on_site
 from scheduler.watch import UNWATCHED, Watch
-
-_MOST = 400
-"""Tasks up to which the constraint model is worth its building; the gap is shown beyond them."""
 
 
 @dataclass(frozen=True)
 class Effort:
     """How hard to search; counted in steps, not seconds, so that a plan does not hang on a clock.
 
-    ``tries`` are orders for a first plan; ``finish``, ``visits`` and ``early`` the constraint
-    solver's deterministic time for the three objectives. ``on`` goes on after that, with twice the
+    ``tries`` are orders for a first plan; ``finish``, ``visits``, ``without`` (days without
+    something) and ``early`` the constraint solver's deterministic time for the objectives,
+    ``first`` that for one that comes before the finish. ``on`` goes on after that, with twice the
     effort each time, until all is proven. ``watch`` is told what is found, and ends the search
     once it has enough.
     """
@@ -43,6 +43,8 @@ class Effort:
     finish: float = 1.2
     visits: float = 0.8
     early: float = 0.3
+    without: float = 0.8
+    first: float = 6.0
     on: bool = False
     watch: Watch = UNWATCHED
 
@@ -54,6 +56,8 @@ class Effort:
             finish=2 * self.finish,
             visits=2 * self.visits,
             early=2 * self.early,
+            without=2 * self.without,
+            first=2 * self.first,
         )
 
 
@@ -64,13 +68,16 @@ NORMAL = Effort()
 class Solution:
     """Starts of all steps, with what is proven of them.
 
-    ``days`` are the days on which each person comes; ``visits`` counts them.
+    ``days`` are the days on which each person comes; ``visits`` counts them. ``without_bound`` is
+    the fewest days without something, ``soonest`` the finish of a plan made for an early finish.
     """
 
     starts: tuple[int, ...]
     finish_bound: int
     visits_bound: int
     days: Mapping[str, frozenset[date]]
+    without_bound: int = 0
+    soonest: int | None = None
 
     @property
     def visits(self) -> int:
@@ -80,20 +87,21 @@ class Solution:
 
 @dataclass(frozen=True)
 class _Found:
-    """Starts, with bounds on the finish and on the visits at that finish, as far as proven.
+    """Starts, and the least by each goal as far as proven, of plans no worse by those before it.
 
-    ``earliest`` says that no starts with the same finish and visits have a lesser sum.
+    ``earliest`` says that no starts that are as good by every goal have a lesser sum.
     """
 
     starts: Starts
-    bound: int
-    visits_bound: int = 0
+    least: Mapping[Goal, int] = field(default_factory=dict)
     earliest: bool = False
 
     def proven(self, network: Network) -> bool:
         """Whether nothing better is possible."""
-        finish, visits, _ = score(network, self.starts)
-        return finish <= self.bound and visits <= self.visits_bound and self.earliest
+        goals = ORDERS[network.job.prefer]
+        return self.earliest and all(
+            measure(goal, network, self.starts) <= self.least[goal] for goal in goals
+        )
 
 
 def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None) -> Solution:
@@ -114,16 +122,23 @@ def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None)
     starts, bound = _earliest_finish(bounds, floor, early, effort)
     if kept is not None and finish_of(network, kept) < finish_of(network, starts):
         starts = kept
-    starts = as_early(network, starts)
-    found = _fewest_visits(bounds, early, _Found(starts, bound), effort)
+    found = _at_finish(bounds, early, _Found(as_early(network, starts), {"finish": bound}), effort)
+    soonest = finish_of(network, found.starts)
+    if ORDERS[network.job.prefer][0] == "finish":
+        improved = _improved
+    else:
+        improved = partial(_preferred, until=min(soonest + LATER, network.end))
+        found = improved(bounds, early, replace(found, least={"finish": bound}), effort)
     while effort.on and not found.proven(network) and not effort.watch.enough():
         effort = effort.twice()
-        found = _improved(bounds, early, found, effort)
+        found = improved(bounds, early, found, effort)
     starts = found.starts
     if keep is not None and kept is not None:
         starts = min(kept, starts, key=lambda s: (score(network, s), _moved(s, keep)))
-    days = days_on_site(network, starts)
-    return Solution(tuple(starts), found.bound, found.visits_bound, days)
+    days, least = days_on_site(network, starts), found.least
+    return Solution(
+        tuple(starts), least["finish"], least["visits"], days, least["without"], soonest
+    )
 
 
 def least_starts(network: Network, effort: Effort = NORMAL) -> list[int]:
@@ -160,9 +175,9 @@ def _earliest_finish(
     effort.watch.found(finish_of(network, starts))
     bound = bounds.finish(early, finish_of(network, starts))
     effort.watch.bounded(bound)
-    if finish_of(network, starts) <= bound or len(network.steps) > _MOST:
+    if finish_of(network, starts) <= bound or len(network.steps) > MOST:
         return starts, bound
-    return _search(bounds, early, _Found(starts, bound), effort)
+    return _search(bounds, early, _Found(starts, {"finish": bound}), effort)
 
 
 def _tries(network: Network, effort: Effort) -> int:
@@ -172,15 +187,16 @@ def _tries(network: Network, effort: Effort) -> int:
 
 def _improved(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _Found:
     """What more effort makes of a plan; what was proven at the same finish stays so."""
-    network, starts, bound = bounds.network, found.starts, found.bound
-    if len(network.steps) > _MOST:
+    network, starts, bound = bounds.network, found.starts, found.least["finish"]
+    if len(network.steps) > MOST:
         more = first_plan(network, early, bound, _tries(network, effort), effort.watch)
         starts = min(starts, more or starts, key=partial(finish_of, network))
     else:
         starts, bound = _search(bounds, early, found, effort)
     if finish_of(network, starts) < finish_of(network, found.starts):
-        found = _Found(as_early(network, starts), bound)
-    return _fewest_visits(bounds, early, replace(found, bound=bound), effort)
+        found = _Found(as_early(network, starts))
+    found = replace(found, least={**found.least, "finish": bound})
+    return _at_finish(bounds, early, found, effort)
 
 
 def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tuple[Starts, int]:
@@ -194,7 +210,7 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
 
     network, zone = bounds.network, bounds.network.job.timezone
     starts: Starts = found.starts
-    bound = found.bound
+    bound = found.least["finish"]
     watch, asking, days = effort.watch, effort.finish / 2, 1
     while bound < (finish := finish_of(network, starts)) and asking > 0 and not watch.enough():
         watch.bounded(bound)
@@ -223,44 +239,43 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
     return starts, bound
 
 
-def _fewest_visits(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _Found:
-    """Fewer days of coming at the same finish, then everything as early as that many allow.
+def _at_finish(
+    bounds: Bounds,
+    early: Starts,
+    found: _Found,
+    effort: Effort,
+    kept: Mapping[Goal, int] | None = None,
+) -> _Found:
+    """The goals but the finish and those kept, one by one; then everything as early as they allow.
 
     What the model finds must be better, not as good: among equals the order of the file stays.
     """
     network = bounds.network
     starts: Starts = settled(network, found.starts)
-    late = bounds.late(finish_of(network, starts), early)
-    assert late is not None  # the schedule at hand keeps that finish
-    bound = max(found.visits_bound, least_visits(network, early, late))
-    best = count_visits(network, starts) <= bound and sum(starts) <= sum(early)
-    if best or len(network.steps) > _MOST or effort.watch.enough():
-        return _Found(starts, found.bound, bound, best)
-    from scheduler.cpmodel import Model
-
-    model = Model(network, early, late, effort.watch)
-    if count_visits(network, starts) > bound:
-        outcome = model.fewest_visits(starts, effort.visits)
-        bound = max(bound, outcome.bound)
-        starts = _better(network, outcome.starts, starts)
-    if effort.watch.enough():
-        return _Found(starts, found.bound, bound)
-    outcome = model.all_early(count_visits(network, starts), starts, effort.early)
-    starts = _better(network, outcome.starts, starts)
-    return _Found(starts, found.bound, bound, sum(starts) <= outcome.bound)
+    search = Search(bounds, early, finish_of(network, starts), kept, effort.watch)
+    least = {**found.least}
+    for goal in ORDERS[network.job.prefer]:
+        if goal != "finish" and goal not in search.kept:
+            spend = effort.visits if goal == "visits" else effort.without
+            starts, least[goal] = search.fewest(goal, starts, spend, least.get(goal, 0))
+    starts, earliest_ = search.all_early(starts, effort.early)
+    return _Found(starts, least, earliest_)
 
 
-def _better(network: Network, found: Starts | None, starts: Starts) -> Starts:
-    """What was found, settled, if it is better than a schedule at hand."""
-    if found is None or tuple(found) == tuple(starts):
-        return starts
-    found = settled(network, found)
-    return min(starts, found, key=partial(score, network))
+def _preferred(bounds: Bounds, early: Starts, found: _Found, effort: Effort, until: int) -> _Found:
+    """The goal that comes before the finish, of plans done by ``until``; then all that follows.
 
-
-def score(network: Network, starts: Starts) -> tuple[int, int, int]:
-    """What is to be least: the finish, then the visits, then the sum of starts."""
-    return finish_of(network, starts), count_visits(network, starts), sum(starts)
+    What was proven of the last goal holds no more: there may be another finish.
+    """
+    network = bounds.network
+    first, second, _ = ORDERS[network.job.prefer]
+    wide = Search(bounds, early, until, None, effort.watch)
+    known = found.least.get(first, 0)
+    starts, fewest = wide.fewest(first, found.starts, effort.first, known, thorough=True)
+    narrow = Search(bounds, early, finish_of(network, starts), wide.kept, effort.watch)
+    starts, bound = narrow.earliest_finish(starts, effort.finish)
+    least = {first: fewest, second: max(bound, found.least[second])}
+    return _at_finish(bounds, early, _Found(starts, least), effort, wide.kept)
 
 
 def _moved(starts: Starts, keep: Starts) -> int:

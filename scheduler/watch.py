@@ -35,3 +35,20 @@ class _Unwatched:
 
 
 UNWATCHED: Watch = _Unwatched()
+
+
+class Unheard:
+    """A watch that is not told: what is found at another finish is no news of the earliest."""
+
+    def __init__(self, watch: Watch) -> None:
+        self._watch = watch
+
+    def found(self, finish: int, /) -> None:
+        """Not told."""
+
+    def bounded(self, finish: int, /) -> None:
+        """Not told."""
+
+    def enough(self) -> bool:
+        """As the watch has it."""
+        return self._watch.enough()

@@ -140,7 +140,7 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
         ),
         Task(
             "board", "Hang backer board", 240, who=("me", "tilers"), room="shower",
-            after=(Link("inspection"),), dusty=True, work_range=(180, 420),
+            after=(Link("inspection"),), dusty=True, work_range=(180, 420), closes=("shower",),
             notes="Screws every 8 in.\nLeave 1/4 in above the pan.",
         ),
         Task(
@@ -170,6 +170,7 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
         ),
         every.task["tile"],  # its work is checked where rates are
     )  # fmt: skip
+    assert every.task["tile"].reopens == ("shower",)
 
 
 def test_both_loaders_read_the_same_job(every: Job, monkeypatch: pytest.MonkeyPatch) -> None:

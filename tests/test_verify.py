@@ -8,7 +8,7 @@ from typing import Any, get_args
 import pytest
 
 import scheduler
-from scheduler.model import Plan, Reason, ReasonKind, TimeSplit, Wait
+from scheduler.model import Plan, Reason, ReasonKind, TimeSplit, Wait, Without
 from scheduler.verify import check
 from tests.handmade import (
     GOOD,
@@ -229,6 +229,10 @@ WRONG_CHAINS = [
     ("twice the same", claims(chain=("tile", "cut", "tile"))),
     ("empty", claims(chain=())),
 ]
+WRONG_WITHOUT = [
+    ("something that nothing closes", claims(days_without=(Without("bath", 0, 1440, 1),))),
+    ("fewest days above the days", claims(days_without_bound=1)),
+]
 BROKEN = {
     "tasks": WRONG_LISTS,
     "job": WRONG_JOBS,
@@ -242,6 +246,7 @@ BROKEN = {
     "finish": WRONG_FINISHES,
     "bound": WRONG_BOUNDS,
     "visits": WRONG_VISITS,
+    "without": WRONG_WITHOUT,
     "time": WRONG_TIMES,
     "floats": WRONG_FLOATS,
     "critical": WRONG_CRITICAL,

@@ -20,6 +20,7 @@ from icalendar.prop import vText
 
 from scheduler.clock import DAY, instant, to_local
 from scheduler.errors import ThenwaitError
+from scheduler.ics.closed_entries import closed_entries
 from scheduler.ics.entries import Entry, job_uid
 from scheduler.ics.vtimezone import vtimezone
 from scheduler.ics.wait_entries import wait_entries
@@ -50,7 +51,7 @@ def calendar(job: Job, plan: Plan, now: int, previous: bytes | None = None) -> b
             would be lost.
     """
     past = _events_of(previous, job) if previous and previous.strip() else {}
-    entries = (*work_entries(job, plan), *wait_entries(job, plan))
+    entries = (*work_entries(job, plan), *wait_entries(job, plan), *closed_entries(job, plan))
     first = min([plan.start, *(entry.start for entry in entries)])
     last = max([plan.finish, *(entry.end for entry in entries)])
     zone = vtimezone(plan.timezone, first, last)

@@ -33,6 +33,7 @@ from scheduler.jobfile.values import (
     UNITS,
     USAGE,
     USED,
+    USED_BY_ALL,
     WORK,
     YEAR,
     ZONE,
@@ -188,6 +189,15 @@ class TaskEntry(Entry):
     hold: bool = key(YesNo(), "Whether it is a test or inspection to be passed.", False)
     fails: float | None = key(SHARE, "How often it is not passed, for the odds: 5 %.", None)
     redo: int | None = key(SOME_TIME, "How long until a failed one is tried again: 2 d.", None)
+    closes: tuple[Text, ...] = key(
+        Many(USED_BY_ALL),
+        "What the household does without from the start of this task, as shower or toilet; "
+        "another task reopens it.",
+        (),
+    )
+    reopens: tuple[Text, ...] = key(
+        Many(USED_BY_ALL), "What the household has again once this task is done.", ()
+    )
     notes: str = key(LINES, "Anything to remember; printed with the task.", "")
 
 

@@ -10,6 +10,7 @@ from typing import TypeVar
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
+from scheduler.jobfile.closing import check_reopened, words
 from scheduler.jobfile.crew import Beside, crew
 from scheduler.jobfile.form import (
     JOB,
@@ -72,6 +73,8 @@ def parse(content: bytes, name: str, beside: Beside | None = None) -> Job:
     except Unreadable:
         raise BadFile(report.problems) from None
     job = _Lookup(form, report, beside).job()
+    if not report.problems:
+        check_reopened(job, form, report)
     for ring in rings(job):
         report.add(form.tasks[ring[0]].where, ring_in_words(ring))
     if report.problems:
@@ -158,6 +161,8 @@ class _Lookup:
             fails=self._of_hold(entry, "fails", entry.fails),
             redo=self._of_hold(entry, "redo", entry.redo),
             several=tuple((name, several) for name, several in who.items() if several > 1),
+            closes=words(entry, "closes", self.report),
+            reopens=words(entry, "reopens", self.report),
         )
 
     def _of_hold(self, entry: TaskEntry, key: str, value: _T) -> _T:

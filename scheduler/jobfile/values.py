@@ -208,4 +208,5 @@ YEAR = Value(
 DAY_ONLY = Value("a date such as 2027-03-01", _day, form(rf"^\s*{_DATES}\s*$", "2027-03-01"))
 SKILL = Choice[Skill]({"trade": "trade", "handy": "handy", "beginner": "beginner"})
 RATE = Name("a kind of work such as wall-tile", lambda: {"enum": list(rates())})
+USED_BY_ALL = Name("what the household uses, a word such as shower, or a list of them")
 SUPPLIED = Name("the id of a product or of goods, or a list such as [thinset, grout]")

@@ -8,6 +8,7 @@ from scheduler.model import Air, Course, Job, Plan, PlannedTask, TimeSplit
 from scheduler.news import Headline
 from scheduler.quantities import show_humidity, show_temperature
 from scheduler.text.days import pieces
+from scheduler.text.proofs import finish_proof, visits_proof, without
 from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
 
 SPENT = {
@@ -29,10 +30,11 @@ _CAUTIONS = (
 
 
 def top(job: Job, plan: Plan, news: Iterable[Headline]) -> tuple[Section, ...]:
-    """What is new; start, finish, visits; the air; where the time goes; warnings."""
+    """What is new; start, finish, visits, days without; the air; where the time goes; warnings."""
     fresh = tuple(Entry(line.label, line.text) for line in news)
     now = () if job.past is None else (Entry("now", moment(job.now, plan.timezone)),)
-    head = Section(job.name, (*fresh, *now, _start(plan), _finish(job, plan), _visits(plan)))
+    told = (_start(plan), _finish(job, plan), _visits(plan), *without(plan))
+    head = Section(job.name, (*fresh, *now, *told))
     time = Section("WHERE THE TIME GOES", tuple(spent(job, plan.where_time_goes)))
     warnings = Section("WARNINGS", tuple(Entry("", f"! {text}") for text in plan.warnings))
     sections = (
@@ -53,14 +55,7 @@ def _finish(job: Job, plan: Plan) -> Entry:
     text = f"{moment(plan.finish, plan.timezone, ends=True)}, {lasts}"
     if plan.tasks and all(task.state == "done" for task in plan.tasks):
         return Entry("FINISHED", text, (*_promise(job, plan),))
-    return Entry("FINISHES", text, (_proof(plan), *_promise(job, plan)))
-
-
-def _proof(plan: Plan) -> str:
-    if plan.proven_earliest:
-        return "Proven: no plan finishes earlier."
-    bound, gap = moment(plan.finish_bound, plan.timezone), plan.finish - plan.finish_bound
-    return f"Not proven the earliest: a better plan could gain {duration(gap)} at most ({bound})."
+    return Entry("FINISHES", text, (finish_proof(plan), *_promise(job, plan)))
 
 
 def _promise(job: Job, plan: Plan) -> Iterator[str]:
@@ -79,9 +74,7 @@ def _visits(plan: Plan) -> Entry:
         return Entry("visits", "nobody has to come")
     people = listed(f"{who} on {counted(n, 'day')}" for who, n in _days_of_people(plan).items())
     text = f"{plan.visits}: {people}"
-    if plan.visits_bound == plan.visits:
-        return Entry("visits", text, ("The fewest possible at this finish.",))
-    return Entry("visits", text, (f"At this finish {plan.visits_bound} at least.",))
+    return Entry("visits", text, (visits_proof(plan),))
 
 
 def _days_of_people(plan: Plan) -> Mapping[str, int]:

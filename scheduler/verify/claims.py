@@ -1,4 +1,4 @@
-"""The verifier's rules about what a plan says of itself: finish, visits, floats, reasons."""
+"""The verifier's rules about what a plan says of itself: finish, days, floats, reasons."""
 
 from collections.abc import Iterator
 from dataclasses import asdict
@@ -47,6 +47,30 @@ def _visits(case: Case) -> Iterator[Breach]:
         yield Breach("visits", None, text)
     if not 0 <= case.plan.visits_bound <= case.plan.visits:
         yield Breach("visits", None, "the least number of visits is above the number of visits")
+
+
+def _without(case: Case) -> Iterator[Breach]:
+    """What the household does without, and on how many local days, is as its tasks say."""
+    told = {each.of: (each.start, each.end, each.days) for each in case.plan.days_without}
+    closed = {name for task, _ in case.pairs for name in task.closes}
+    for name in sorted(closed | told.keys()):
+        since, until = _closed(case, name) if name in closed else (0, 0)
+        days = len(local_days(case.job.timezone, since, until)) if since < until else 0
+        if told.get(name) != (since, until, days):
+            text = f"the {name} is closed from {case.when(since)} until {case.when(until)}"
+            yield Breach("without", None, f"{text}, {days} days: the plan says otherwise")
+    if len(told) < len(case.plan.days_without):
+        yield Breach("without", None, "the plan tells something closed twice")
+    if not 0 <= case.plan.days_without_bound <= sum(days for _, _, days in told.values()):
+        yield Breach("without", None, "the fewest days without are above the days without")
+
+
+def _closed(case: Case, name: str) -> tuple[int, int]:
+    """From the first start that closes it to the last finish that reopens it, or of the job."""
+    since = min(placed.start for task, placed in case.pairs if name in task.closes)
+    reopening = [placed for task, placed in case.pairs if name in task.reopens]
+    until = max(placed.finish for placed in reopening or case.plan.tasks)
+    return since, max(until, since + 1)
 
 
 def _time_split(case: Case) -> Iterator[Breach]:
@@ -137,7 +161,7 @@ def _holds(case: Case, placed: PlannedTask, why: Reason) -> bool:
         return task.room is not None and (other is None or other.room == task.room)
     if why.kind == "date":
         return task.not_before is not None
-    return True
+    return why.kind != "without" or bool(task.closes)
 
 
 def _chain(case: Case) -> Iterator[Breach]:
@@ -159,6 +183,7 @@ RULES: tuple[Rule, ...] = (
     _finish,
     _bound,
     _visits,
+    _without,
     _time_split,
     _floats,
     _critical,

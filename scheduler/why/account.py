@@ -10,7 +10,7 @@ from scheduler.passes import Starts, order_arcs, point, release
 from scheduler.ready import network_of
 from scheduler.reasons import Binding, bindings
 from scheduler.steps import Arc, Begun
-from scheduler.visits import days_on_site, on_site
+from scheduler.without import as_it_is
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def _bound(network: Network, starts: Starts) -> tuple[Binding, ...]:
     order = order_arcs(network, starts)
     assert order is not None  # a plan has no collisions
     arcs = (*(arc for arc in network.arcs if _is_kept(network, starts, arc)), *order)
-    return bindings(network, on_site(network, days_on_site(network, starts)), starts, arcs)
+    return bindings(network, as_it_is(network, starts), starts, arcs)
 
 
 def _is_kept(network: Network, starts: Starts, arc: Arc) -> bool:

@@ -7,11 +7,18 @@ lies on whole hours.
 
 from collections.abc import Iterator
 
-from scheduler.model import Job, Link, Task, Weekly
+from scheduler.model import Job, Link, Prefer, Task, Weekly
 
 HOUR, DAY = 60, 24
 Placed = dict[str, tuple[int, int]]  # by task: the hours of its start and its finish
-Score = tuple[int, int, int]  # finish [h], visits, sum of starts [h]
+Score = tuple[int, ...]  # finish [h], visits and days without as preferred; sum of starts [h]
+
+ORDERS: dict[Prefer, tuple[int, int, int]] = {
+    "finish": (0, 1, 2),
+    "fewest-days-without": (2, 0, 1),
+    "fewest-visits": (1, 0, 2),
+}
+"""Which of finish, visits and days without comes first, and next, and last."""
 
 
 class BruteForce:
@@ -133,7 +140,20 @@ class BruteForce:
             if self.present[who][hour] and all(self.present[w][hour] for w in task.who)
         }
         starts = [start for start, _ in placed.values()]
-        return max((finish for _, finish in placed.values()), default=0), len(days), sum(starts)
+        finish = max((finish for _, finish in placed.values()), default=0)
+        goals = finish, len(days), sum(self._days_without(placed))
+        return *(goals[n] for n in ORDERS[self.job.prefer]), sum(starts)
+
+    def _days_without(self, placed: Placed) -> Iterator[int]:
+        """The days that each thing is closed on, as far as that is known of what is placed."""
+        for name in {name for task in self.job.tasks for name in task.closes}:
+            closers = {task.id for task in self.job.tasks if name in task.closes}
+            openers = {task.id for task in self.job.tasks if name in task.reopens}
+            closed = [placed[key][0] for key in placed if key in closers]
+            opened = [placed[key][1] for key in placed if key in openers or not openers]
+            if closed and opened:
+                first, last = min(closed), max(max(opened) - 1, min(closed))  # a minute at least
+                yield last // DAY - first // DAY + 1
 
 
 def _overlap(a: tuple[int, int], b: tuple[int, int]) -> bool:

@@ -2,10 +2,13 @@
 
 from dataclasses import replace
 from datetime import datetime
+from typing import get_args
 
+import networkx as nx
 from hypothesis import strategies as st
 
 from scheduler.clock import HOUR, to_minute
+from scheduler.graph import task_graph
 from scheduler.model import (
     LABORATORY,
     Air,
@@ -13,6 +16,7 @@ from scheduler.model import (
     Job,
     Link,
     Person,
+    Prefer,
     Product,
     Room,
     Stage,
@@ -98,3 +102,26 @@ def tiny_jobs(draw: st.DrawFn) -> Job:
     tasks = [replace(task, split=task.split and task.id not in tied) for task in tasks]
     return Job("Tiny", "Etc/UTC", MONDAY, AIR, people, ROOMS, PRODUCTS,
                tuple(draw(st.permutations(tasks))))  # fmt: skip
+
+
+@st.composite
+def tiny_jobs_closing(draw: st.DrawFn) -> Job:
+    """The same with something closed by one or two of the tasks, and perhaps reopened by another.
+
+    What reopens it comes after all that closes it, as the file must say.
+    """
+    job = draw(tiny_jobs())
+    closers = draw(st.sets(st.sampled_from([*job.task]), min_size=1, max_size=2))
+    graph = task_graph(job)
+    after = [key for key in job.task if closers <= nx.ancestors(graph, key) | {key}]
+    opener = draw(st.sampled_from([*after, None])) if after else None
+    tasks = (
+        replace(
+            task,
+            closes=("shower",) if task.id in closers else (),
+            reopens=("shower",) if task.id == opener else (),
+        )
+        for task in job.tasks
+    )
+    prefer: Prefer = draw(st.sampled_from(get_args(Prefer)))
+    return replace(job, tasks=tuple(tasks), prefer=prefer)
