@@ -258,8 +258,8 @@ def _at_finish(
         if goal != "finish" and goal not in search.kept:
             spend = effort.visits if goal == "visits" else effort.without
             starts, least[goal] = search.fewest(goal, starts, spend, least.get(goal, 0))
-    starts, earliest_ = search.all_early(starts, effort.early)
-    return _Found(starts, least, earliest_)
+    starts, earliest_sum = search.all_early(starts, effort.early)
+    return _Found(starts, least, earliest_sum)
 
 
 def _preferred(bounds: Bounds, early: Starts, found: _Found, effort: Effort, until: int) -> _Found:

@@ -116,7 +116,7 @@ def _watch_stages(watch: Stopwatch) -> None:
 
     watch.watch(network, "compile_job", "build")
     watch.watch(planner, "solve", "finish")
-    watch.watch(solve, "_fewest_visits", "rest")  # within solve, so what is left is the finish
+    watch.watch(solve, "_at_finish", "rest")  # within solve, so what is left is the finish
     watch.watch(planner, "make_plan", "tell")
     watch.watch(builtins, "__import__", "import of CP-SAT", _first_of_the_model)
 
