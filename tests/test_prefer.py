@@ -253,6 +253,16 @@ def test_fewest_visits_may_be_worth_a_later_finish() -> None:
     assert few.finish == few.finish_bound == at("2027-01-14 16:00", ZONE)
 
 
+def test_what_is_preferred_is_of_one_job(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = tmp_path / "trips.yaml"
+    file.write_text(dedent(TRIPS))
+    code, out, talk = run(capsys, "plan", file, file, "--prefer", "fewest-visits")
+    assert (code, out) == (2, "")
+    assert "--prefer goes with one job" in talk
+
+
 EFFORT = Effort(tries=20, finish=0.5, visits=0.3, early=0.2, without=0.3, first=1.0)
 
 
