@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
+from scheduler.justify import right_justified
 from scheduler.network import Network
 from scheduler.passes import (
     Starts,
@@ -24,6 +25,9 @@ from scheduler.passes import (
 )
 from scheduler.steps import Arc, Closure
 from scheduler.watch import UNWATCHED, Watch
+
+_NEAR = 0.7
+"""How often further orders are sought near the best schedule, and not near the least slack."""
 
 
 class _Placement:
@@ -215,25 +219,34 @@ def first_plan(
 ) -> list[int] | None:
     """The best starts of several orders: by least slack first, then shaken; None if none works.
 
-    Stops as soon as a plan finishes at ``bound``, before which none can.
+    Every other order is that of the last schedule pushed to the right. Stops as soon as a plan
+    finishes at ``bound``, before which none can.
     """
     loose = finish_of(network, floor) + sum(step.task.work for step in network.steps)
     late = latest(network, network.arcs, min(loose, network.end)) or list(floor)
     random_ = random.Random(1)
-    best: list[int] | None = None
+    best, starts = None, None
     best_score: tuple[int, int] = (NEVER, NEVER)
-    base: Sequence[float] = late
+    base: Starts = late
     for attempt in range(tries):
-        shake = 0 if attempt == 0 else DAY * random_.choice((0.3, 1, 3, 5))
-        key = [k + random_.gauss(0, shake) if shake else k for k in base]
+        if attempt % 2 and starts is not None:
+            key: Sequence[float] = right_justified(network, starts)
+        else:
+            key = _shaken(base, random_) if attempt else base
         starts = serial(network, floor, priority_order(network, key))
         if starts is None:
             continue
         score = finish_of(network, starts), sum(starts)
         if score <= best_score:
             best, best_score = starts, score
-            base = starts if attempt % 2 else late
+            base = right_justified(network, starts) if random_.random() < _NEAR else late
             watch.found(score[0])
         if score[0] <= bound or watch.enough():
             break
     return best
+
+
+def _shaken(base: Starts, random_: random.Random) -> list[float]:
+    """A priority with chance in it: days for a job of weeks, minutes for one of hours."""
+    some = min(DAY, (max(base) - min(base)) / 20) * random_.choice((0.3, 1, 3, 5))
+    return [priority + random_.gauss(0, some) for priority in base]

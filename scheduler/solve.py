@@ -204,14 +204,17 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
 
     Can all be done on the day of the bound? If not, on the next, in the two after that, the four,
     and so on: the fewer days a model leaves, the smaller it is, but each takes time to state. Days
-    that give no answer in half the effort leave the rest of it to improving the plan at hand.
+    that give no answer in half the effort leave the rest of it to improving the plan at hand, and
+    so does a plan with no day to win.
     """
     from scheduler.cpmodel import Model
 
     network, zone = bounds.network, bounds.network.job.timezone
     starts: Starts = found.starts
     bound = found.least["finish"]
-    watch, asking, days = effort.watch, effort.finish / 2, 1
+    on_one_day = day_of(bound, zone) == day_of(finish_of(network, starts) - 1, zone)
+    improving = effort.finish if on_one_day else effort.finish / 2
+    watch, asking, days = effort.watch, effort.finish - improving, 1
     while bound < (finish := finish_of(network, starts)) and asking > 0 and not watch.enough():
         watch.bounded(bound)
         last = day_of(bound, zone) + timedelta(days=days - 1)
@@ -233,7 +236,7 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
         late = bounds.late(finish_of(network, starts), early)
         assert late is not None  # the schedule at hand keeps that finish
         model = Model(network, early, late, watch)
-        outcome = model.earliest_finish(bound, starts, effort.finish / 2)
+        outcome = model.earliest_finish(bound, starts, improving)
         starts, bound = outcome.starts or starts, max(bound, outcome.bound)
     watch.bounded(bound)
     return starts, bound

@@ -87,11 +87,12 @@ class _Bare:
 
     def _crews(self) -> None:
         for person in self.job.people.values():
-            spans = [self.span[t.id] for t in self.job.tasks if person.id in t.who and t.work]
+            tasks = [t for t in self.job.tasks if person.id in t.who and t.work]
+            spans, hands = [self.span[t.id] for t in tasks], [t.hands[person.id] for t in tasks]
             if person.count == 1:
                 self.cp.add_no_overlap(spans)
             else:
-                self.cp.add_cumulative(spans, [1] * len(spans), person.count)
+                self.cp.add_cumulative(spans, hands, person.count)
 
     def _close(self, task: Task) -> None:
         product = self.job.product_of(task)
