@@ -21,6 +21,8 @@ from scheduler.errors import BadInput, ThenwaitError, did_you_mean
 from scheduler.wording import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from scheduler.forecast import Forecast
     from scheduler.jobfile import CrewFile
     from scheduler.model import Job, Log, Plan
@@ -213,10 +215,15 @@ def update_calendar(path: Path, job: "Job", made: "Plan", now: int) -> str:
 
     if str(path) == STDIN:
         raise BadInput("--ics needs the name of a file, such as --ics plan.ics")
+    return write_calendar(path, partial(calendar, job, made, now))
+
+
+def write_calendar(path: Path, make: "Callable[[bytes | None], bytes]") -> str:
+    """Write a calendar file, made from the one that is there; the answer is what to tell of it."""
     if path.exists() and not path.is_file():
         raise ThenwaitError(f"{path}: this is no file, so no calendar can take its place")
     previous = read_file(path) if path.exists() else None
-    content = calendar(job, made, now, previous)
+    content = make(previous)
     events = counted(content.count(b"BEGIN:VEVENT"), "event")
     if content == previous:
         return f"{path} holds this plan already ({events})"

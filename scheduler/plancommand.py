@@ -26,7 +26,7 @@ def plan(
     ics: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Write the plan as a calendar, too, or bring one up to "
-                     "date that was written before."),
+                     "date that was written before; of several jobs a folder of them."),
     ] = None,
     keep: Annotated[
         Path | None,

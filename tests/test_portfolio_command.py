@@ -5,6 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 
 from scheduler.cli import main
 
@@ -91,3 +92,29 @@ def test_what_goes_with_one_job_only_is_refused(capsys: pytest.CaptureFixture[st
     assert "several jobs are read from files" in capsys.readouterr().err
     assert main(["plan", HALL, HALL]) == 2
     assert "two of the jobs are called 'Larch Row hall floor'" in capsys.readouterr().err
+
+
+def test_calendars_of_each_job_and_each_person_are_written_and_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "calendars"
+    assert main(["plan", HALL, BATH, "--ics", str(folder), *NOW]) == 0
+    files = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert sorted(files) == [
+        "job Guest bath next door.ics", "job Larch Row hall floor.ics",
+        "person helper.ics", "person plumber.ics", "person tiler.ics",
+    ]  # fmt: skip
+    tiler = Calendar.from_ical(files["person tiler.ics"]).walk("VEVENT")
+    summaries = [str(event["SUMMARY"]) for event in tiler]
+    assert any(each.startswith("Larch Row hall floor: ") for each in summaries)
+    assert any(each.startswith("Guest bath next door: ") for each in summaries)
+    uids = [
+        event["UID"] for name in files for event in Calendar.from_ical(files[name]).walk("VEVENT")
+    ]
+    assert len(uids) == len(set(uids))
+    spans = sorted((str(event.decoded("DTSTART")), str(event.decoded("DTEND"))) for event in tiler)
+    assert all(a[1] <= b[0] for a, b in pairwise(spans))
+    capsys.readouterr()
+    assert main(["plan", HALL, BATH, "--ics", str(folder), "--now", "2027-03-02 8:00"]) == 0
+    assert "person tiler.ics holds this plan already" in capsys.readouterr().err
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == files

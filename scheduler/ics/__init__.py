@@ -1,5 +1,5 @@
 """A plan as an iCalendar file (RFC 5545)."""
 
-from scheduler.ics.write import PRODID, calendar
+from scheduler.ics.write import PRODID, calendar, person_calendar
 
-__all__ = ["PRODID", "calendar"]
+__all__ = ["PRODID", "calendar", "person_calendar"]

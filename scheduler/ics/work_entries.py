@@ -1,6 +1,7 @@
 """The work of a plan as calendar entries: one for each session, a short one for a milestone."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from scheduler.batches import batches, in_words
 from scheduler.cautions import Due, cautions_due
@@ -39,6 +40,23 @@ def work_entries(job: Job, plan: Plan) -> Iterator[Entry]:
                 busy=_category(placed) == "Work",
                 depends_on=_depends_on(job, plan, placed, part),
             )
+
+
+def person_entries(who: str, job: Job, plan: Plan) -> Iterator[Entry]:
+    """The entries of the tasks in which a person of one job or several has a part.
+
+    They are not those of the job's own calendar, so that somebody may keep both.
+    """
+    theirs = {
+        entry_uid(job.name, "work", task.id, part): entry_uid(job.name, "of", who, task.id, part)
+        for task in plan.tasks
+        if who in task.who
+        for part in range(1, max(len(task.sessions), 1) + 1)
+    }
+    for entry in work_entries(job, plan):
+        if entry.uid in theirs:
+            summary = f"{job.name}: {entry.summary}"
+            yield replace(entry, uid=theirs[entry.uid], summary=summary, depends_on=())
 
 
 def _category(placed: PlannedTask) -> Category:

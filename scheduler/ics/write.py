@@ -12,7 +12,7 @@ it is planned now.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import MAXYEAR, UTC, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Component, Event
@@ -24,7 +24,7 @@ from scheduler.ics.closed_entries import closed_entries
 from scheduler.ics.entries import Entry, job_uid
 from scheduler.ics.vtimezone import vtimezone
 from scheduler.ics.wait_entries import wait_entries
-from scheduler.ics.work_entries import work_entries
+from scheduler.ics.work_entries import person_entries, work_entries
 from scheduler.model import Job, Plan
 from scheduler.wording import GLUE
 
@@ -50,24 +50,51 @@ def calendar(job: Job, plan: Plan, now: int, previous: bytes | None = None) -> b
         ThenwaitError: ``previous`` can't be read, or holds what this job did not write and what
             would be lost.
     """
-    past = _events_of(previous, job) if previous and previous.strip() else {}
     entries = (*work_entries(job, plan), *wait_entries(job, plan), *closed_entries(job, plan))
-    first = min([plan.start, *(entry.start for entry in entries)])
-    last = max([plan.finish, *(entry.end for entry in entries)])
-    zone = vtimezone(plan.timezone, first, last)
-    current = [_event(entry, plan.timezone if zone else "UTC") for entry in entries]
+    return _written(job.name, entries, [plan], now, previous)
+
+
+def person_calendar(
+    who: str, planned: Sequence[tuple[Job, Plan]], now: int, previous: bytes | None = None
+) -> bytes:
+    """The work of one person in several jobs, as ``calendar`` writes that of a job.
+
+    Args:
+        who: what the person is called.
+        planned: the jobs that have this person, each with its plan; one at least.
+        now: the moment of writing [UTC minute].
+        previous: the file that will be replaced, as for ``calendar``.
+    """
+    entries = [entry for job, plan in planned for entry in person_entries(who, job, plan)]
+    return _written(f"{who} in all jobs", entries, [plan for _, plan in planned], now, previous)
+
+
+def _written(
+    name: str,
+    entries: Sequence[Entry],
+    plans: Sequence[Plan],
+    now: int,
+    previous: bytes | None,
+) -> bytes:
+    """Entries as a calendar of a name, which says whose file it is, too."""
+    past = _events_of(previous, name) if previous and previous.strip() else {}
+    timezone = plans[0].timezone
+    first = min([*(plan.start for plan in plans), *(entry.start for entry in entries)])
+    last = max([*(plan.finish for plan in plans), *(entry.end for entry in entries)])
+    zone = vtimezone(timezone, first, last)
+    current = [_event(entry, timezone if zone else "UTC") for entry in entries]
     events = [_revised(event, past.get(str(event["UID"])), now) for event in current]
     events += _dropped(past, {str(event["UID"]) for event in current}, now)
-    return _whole(job, [zone] if zone else [], events)
+    return _whole(name, [zone] if zone else [], events)
 
 
-def _whole(job: Job, zones: Iterable[Component], events: Iterable[Event]) -> bytes:
+def _whole(name: str, zones: Iterable[Component], events: Iterable[Event]) -> bytes:
     whole = Calendar()
     whole.add("prodid", PRODID)
     whole.add("version", "2.0")
     whole.add("calscale", "GREGORIAN")
-    whole.add("uid", job_uid(job.name))
-    whole.add("name", vText(_line(job.name)))  # RFC 7986
+    whole.add("uid", job_uid(name))
+    whole.add("name", vText(_line(name)))  # RFC 7986
     in_time = sorted(events, key=lambda event: (_minute(event, "DTSTART"), str(event["UID"])))
     for component in (*zones, *in_time):
         whole.add_component(component)
@@ -214,14 +241,14 @@ def _minute(event: Event, name: str) -> int:
 # ---------------------------------------------------------------- the file to be replaced
 
 
-def _events_of(previous: bytes, job: Job) -> dict[str, Event]:
+def _events_of(previous: bytes, name: str) -> dict[str, Event]:
     """The events of the file that will be replaced, by UID; refused where one would be lost."""
     old = _read(previous)
     if str(old.get("PRODID")) != PRODID:
         raise ThenwaitError(_refusal("was written by another program"))
     for component in old.subcomponents:
         _refuse_foreign(component)
-    if str(old.get("UID")) != job_uid(job.name):
+    if str(old.get("UID")) != job_uid(name):
         raise ThenwaitError(_refusal(f"belongs to another job, '{_name(old)}'"))
     events = (each for each in old.subcomponents if isinstance(each, Event))
     return {str(event["UID"]): event for event in events}

@@ -45,6 +45,18 @@ def week(planned: Planned) -> Mapping[str, Mapping[date, tuple[Stay, ...]]]:
     }
 
 
+def by_person(planned: Planned) -> dict[str, tuple[str, list[tuple[Job, Plan]]]]:
+    """Each person by the name they go by: their id, and the jobs that need them."""
+    planned = tuple(planned)
+    found: dict[str, tuple[str, list[tuple[Job, Plan]]]] = {}
+    names = names_of(job for job, _ in planned)
+    for job, plan in planned:
+        for who in dict.fromkeys(who for task in plan.tasks for who in task.who):
+            name = names[_identity(job, job.people[who])]
+            found.setdefault(name, (who, []))[1].append((job, plan))
+    return found
+
+
 def names_of(jobs: Iterable[Job]) -> dict[tuple[str, str], str]:
     """What each person is called among several jobs, by what tells people apart."""
     known = {_identity(job, person): job for job in jobs for person in job.people.values()}
