@@ -75,10 +75,15 @@ class Bounds:
 
     def possible(self, early: Starts, finish: int) -> bool:
         """Whether the test leaves a chance that all is done by ``finish``."""
+        return self.room(early, finish) is not None
+
+    def room(self, early: Starts, finish: int) -> list[int] | None:
+        """The starts that no plan done by ``finish`` is over; None if the test rules all out."""
         late = self.late(finish, early)
-        return late is not None and all(
-            self.fits(early, late, person) for person in self.network.crews
-        )
+        if late is None:
+            return None
+        fit = all(self.fits(early, late, person) for person in self.network.crews)
+        return late if fit else None
 
     def _push(self, starts: list[int], j: int) -> None:
         """Start ``j`` so that all its people must do up to its end is done then."""

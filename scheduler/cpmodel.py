@@ -202,6 +202,10 @@ class Model:
         solver.best_bound_callback = self._bounded(top)
         return self._solve(solver, hint, Told(self.watch))
 
+    def any_plan(self, effort: float) -> Outcome:
+        """Search for any schedule at all."""
+        return self._solve(solver_of(effort), None)
+
     def fewest(
         self, days: Sequence[Expression], hint: Starts, effort: float, *, by_core: bool
     ) -> Outcome:

@@ -103,7 +103,7 @@ class Search:
         if goal == "without" and measure(goal, self.network, starts) > bound:
             starts = better(self.network, drawn_together(self.network, starts), starts)
         for by_core in (False, True) if thorough else (True,):
-            if measure(goal, self.network, starts) > bound and self._worth_it:
+            if measure(goal, self.network, starts) > bound and self._worth_it(effort):
                 spend = effort / 2 if thorough else effort
                 outcome = self.model.fewest(self._days(goal), starts, spend, by_core=by_core)
                 bound = max(bound, outcome.bound)
@@ -114,7 +114,7 @@ class Search:
     def earliest_finish(self, starts: Starts, effort: float) -> tuple[Starts, int]:
         """An earlier finish, and one that no plan here is before."""
         bound = self._least_finish()
-        if finish_of(self.network, starts) > bound and self._worth_it:
+        if finish_of(self.network, starts) > bound and self._worth_it(effort):
             outcome = self.model.earliest_finish(bound, starts, effort)
             bound = max(bound, outcome.bound)
             starts = better(self.network, outcome.starts, starts)
@@ -124,16 +124,15 @@ class Search:
         """Everything earlier, and whether nothing can be."""
         if sum(starts) <= sum(self.early):
             return starts, True
-        if not self._worth_it:
+        if not self._worth_it(effort):
             return starts, False
         outcome = self.model.all_early(starts, effort)
         starts = better(self.network, outcome.starts, starts)
         return starts, sum(starts) <= outcome.bound
 
-    @property
-    def _worth_it(self) -> bool:
+    def _worth_it(self, effort: float) -> bool:
         """Whether to ask the constraint model."""
-        return len(self.network.steps) <= MOST and not self.watch.enough()
+        return effort > 0 and len(self.network.steps) <= MOST and not self.watch.enough()
 
     def least(self, goal: Goal) -> int:
         """A number of days by a goal that no plan here is under."""

@@ -79,9 +79,11 @@ class Spans:
         if start >= end:
             return ()
         first, last = bisect_right(self.ends, start), bisect_left(self.starts, end)
-        return tuple(
-            (max(self.starts[i], start), min(self.ends[i], end)) for i in range(first, last)
-        )
+        if first >= last:
+            return ()
+        starts = max(self.starts[first], start), *self.starts[first + 1 : last]
+        ends = *self.ends[first : last - 1], min(self.ends[last - 1], end)
+        return tuple(zip(starts, ends, strict=True))
 
 
 def spans(pairs: Iterable[tuple[int, int]]) -> Spans:
@@ -108,7 +110,8 @@ def intersect(a: Spans, b: Spans) -> Spans:
     [(5, 10), (20, 25)]
     """
     small, large = (a, b) if len(a.starts) <= len(b.starts) else (b, a)
-    return spans(part for start, end in small for part in large.within(start, end))
+    parts = [part for start, end in small for part in large.within(start, end)]
+    return Spans(tuple(s for s, _ in parts), tuple(e for _, e in parts))  # in order, none touch
 
 
 def subtract(a: Spans, b: Spans) -> Spans:

@@ -11,7 +11,7 @@ it, and what is open is placed from now on.
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cache, cached_property
 
 import networkx as nx
 
@@ -84,7 +84,21 @@ class Network:
         Work still goes on in every workable minute until it is done, so a task that would run on
         into hours left out starts when it does not.
         """
-        return replace(self, steps=tuple(_kept_to(step, hours) for step in self.steps))
+
+        @cache  # many tasks share their people and their minutes
+        def kept(who: tuple[str, ...], workable: Spans) -> Spans:
+            left_out = subtract(workable, _all_present(who, hours, workable))
+            return subtract(spans([(-NEVER, NEVER)]), left_out)
+
+        return replace(
+            self,
+            steps=tuple(
+                step
+                if isinstance(step, Begun)
+                else _within(step, kept(step.task.who, step.workable))
+                for step in self.steps
+            ),
+        )
 
     def held_back(self, floors: Mapping[int, int]) -> "Network":
         """The same network, some open steps not before a minute, by their index."""
@@ -97,20 +111,15 @@ class Network:
         return replace(self, steps=tuple(steps))
 
 
-def _kept_to(step: Step, hours: Mapping[str, Spans]) -> Step:
-    if isinstance(step, Begun):
-        return step
-    out = subtract(step.workable, _all_present(step.task, hours, step.workable))
-    starts = []
-    for start, end in subtract(spans([(-NEVER, NEVER)]), out):
-        last = min(step.last_start(end), end - 1)
-        starts.append((start, last + 1))
+def _within(step: Step, kept: Spans) -> Step:
+    """The step, worked on in one of some spans."""
+    starts = ((start, min(step.last_start(end), end - 1) + 1) for start, end in kept)
     only = spans(starts)
     return replace(step, only=only if step.only is None else intersect(step.only, only))
 
 
-def _all_present(task: Task, hours: Mapping[str, Spans], free: Spans) -> Spans:
-    for person in task.who:
+def _all_present(who: Iterable[str], hours: Mapping[str, Spans], free: Spans) -> Spans:
+    for person in who:
         free = intersect(free, hours[person])
     return free
 
@@ -179,7 +188,7 @@ def compile_job(job: Job, end: int) -> Network:
 
 
 def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int) -> Step:
-    present = _all_present(task, hours, spans([(job.start, end)]))
+    present = _all_present(task.who, hours, spans([(job.start, end)]))
     product = job.product_of(task)
     workable = present
     if product:

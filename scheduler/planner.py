@@ -90,7 +90,8 @@ def planned(
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
-    return as_told(job, network, missed, solve(network, effort, _by_step(network, keep)))
+    kept = None if keep is None else by_step(network, keep)
+    return as_told(job, network, missed, solve(network, effort, kept))
 
 
 def as_told(job: Job, network: Network, missed: Collection[Window], solution: Solution) -> Plan:
@@ -100,9 +101,8 @@ def as_told(job: Job, network: Network, missed: Collection[Window], solution: So
     return replace(plan, warnings=warnings)
 
 
-def _by_step(network: Network, keep: Mapping[str, int] | None) -> list[int] | None:
-    if keep is None:
-        return None
+def by_step(network: Network, keep: Mapping[str, int]) -> list[int]:
+    """Starts by the ids of tasks as starts of steps; what is not among them comes last."""
     return [keep.get(step.task.id, network.end) for step in network.steps]
 
 

@@ -129,11 +129,25 @@ class Ready:
         latest = reached - self.floor
         if self.after(latest) <= reached:
             return latest
-        low, high = self.progress.nodes[0] - 1, latest
+        low, high = self._around(reached, latest)
         while high - low > 1:  # monotone, so bisection is exact where the inverse table rounds
             middle = (low + high) // 2
             low, high = (middle, high) if self.after(middle) <= reached else (low, middle)
         return low if low >= self.progress.nodes[0] else -NEVER
+
+    def _around(self, reached: int, latest: int) -> tuple[int, int]:
+        """A finish early enough for ``reached``, or one before the table, and one too late.
+
+        The table read backwards is right to the minute but for its rounding and the cold.
+        """
+        first = self.progress.nodes[0] - 1
+        guess = self.progress.reach(self.progress.at(reached) - self.need)
+        low, high, stride = min(max(guess, first), latest), latest, 1
+        while low > first and self.after(low) > reached:
+            low, high, stride = max(low - stride, first), low, 2 * stride
+        if self.after(min(low + 2, latest)) > reached:
+            high = min(low + 2, high)
+        return low, high
 
 
 def ready(stage: Stage, air: Air, zone: str, start: int, end: int) -> Ready:

@@ -23,6 +23,7 @@ from scheduler.passes import (
     in_time,
     order_arcs,
 )
+from scheduler.questions import may_beat
 from scheduler.retime import as_early, kept_to_order, settled
 from scheduler.visits import days_on_site
 from scheduler.watch import UNWATCHED, Watch
@@ -34,9 +35,9 @@ class Effort:
 
     ``tries`` are orders for a first plan; ``finish``, ``visits``, ``without`` (days without
     something) and ``early`` the constraint solver's deterministic time for the objectives,
-    ``first`` that for one that comes before the finish. ``on`` goes on after that, with twice the
-    effort each time, until all is proven. ``watch`` is told what is found, and ends the search
-    once it has enough.
+    ``first`` that for one that comes before the finish; what has none is left out. ``on`` goes on
+    after that, with twice the effort each time, until all is proven. ``watch`` is told what is
+    found, and ends the search once it has enough.
     """
 
     tries: int = 40
@@ -119,9 +120,7 @@ def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None)
     bounds, floor = Bounds(network), least_starts(network, effort)
     early = sharpened(bounds, floor)
     kept = None if keep is None else kept_to_order(network, floor, keep)
-    starts, bound = _earliest_finish(bounds, floor, early, effort)
-    if kept is not None and finish_of(network, kept) < finish_of(network, starts):
-        starts = kept
+    starts, bound = _finish(bounds, floor, early, kept, effort)
     found = _at_finish(bounds, early, _Found(as_early(network, starts), {"finish": bound}), effort)
     soonest = finish_of(network, found.starts)
     if ORDERS[network.job.prefer][0] == "finish":
@@ -160,6 +159,21 @@ def sharpened(bounds: Bounds, floor: Starts) -> list[int]:
     if starts is None or not in_time(bounds.network, starts):
         raise Unsolved(proven=True, final=True)
     return starts
+
+
+def _finish(
+    bounds: Bounds, floor: Starts, early: Starts, kept: Starts | None, effort: Effort
+) -> tuple[Starts, int]:
+    """As ``_earliest_finish``; an earlier plan stands where none is proven to finish before it."""
+    if kept is None:
+        return _earliest_finish(bounds, floor, early, effort)
+    finish = finish_of(bounds.network, kept)
+    effort.watch.found(finish)
+    if not may_beat(bounds, early, finish, effort.finish / 4, effort.watch):
+        effort.watch.bounded(finish)
+        return kept, finish
+    starts, bound = _earliest_finish(bounds, floor, early, effort)
+    return min(starts, kept, key=partial(finish_of, bounds.network)), bound
 
 
 def _earliest_finish(

@@ -9,13 +9,15 @@ from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
 from scheduler.clock import DAY
 from scheduler.conflict import NoPlan
+from scheduler.faster.idle import adds, idle, only_adds
 from scheduler.faster.lever import Declined, Lever, drives, pulled
 from scheduler.faster.offers import offers
 from scheduler.faster.price import Price, price
 from scheduler.faster.why import gained, nothing_gained
 from scheduler.model import Job, Plan
 from scheduler.network import Network, compile_job
-from scheduler.planner import plan_job, planned
+from scheduler.planner import by_step, plan_job, planned
+from scheduler.questions import may_beat, visits_apart
 from scheduler.solve import Effort, least_starts, sharpened
 from scheduler.windows import Window, lifted, unkept
 
@@ -98,10 +100,11 @@ def faster(job: Job, progress: Progress = _silent) -> Faster:
     trial = _Trial(job, plan_job(job))
     levers, declined = offers(job, trial.base)
     levers = tuple(trial.promising(levers))
+    nothing = trial.idle(levers)
     alone = []
     for n, lever in enumerate(levers):
         progress(n, len(levers) + MOST_PAIRS)
-        alone.append(trial.alone(lever))
+        alone.append(trial.alone(lever, in_vain=lever.id in nothing))
     told = [*_best_of_each(alone)]
     chosen = _pairs(job, told)
     pairs: list[Outcome] = []
@@ -136,6 +139,25 @@ class _Case:
             return bounds.finish(sharpened(bounds, least_starts(self.network)), finish)
         except Unsolved:
             return finish
+
+    def may_beat(self, finish: int) -> bool:
+        """Whether a plan of it may be done before ``finish``; if not, that is proven."""
+        bounds = Bounds(self.network)
+        try:
+            early = sharpened(bounds, least_starts(self.network))
+        except Unsolved:
+            return False
+        return may_beat(bounds, early, finish, EFFORT.finish / 4)
+
+    def saves(self, plan: Plan, people: frozenset[str]) -> bool:
+        """Whether some people come on fewer days than in ``plan``, others' work as it is there."""
+        keep = by_step(self.network, {task.id: task.start for task in plan.tasks})
+        try:
+            floor = least_starts(self.network)
+        except Unsolved:
+            return False
+        visits = visits_apart(Bounds(self.network), floor, keep, people, EFFORT.visits)
+        return visits is not None and visits < plan.visits
 
 
 @dataclass(frozen=True)
@@ -178,10 +200,23 @@ class _Trial:
         far = any(wait.end >= case.network.end for wait in plan.waits)
         return plan_job(case.job, EFFORT, keep) if far else plan
 
-    def alone(self, lever: Lever) -> Outcome:
-        """What comes of one lever; one that can't win and drives nothing needs no plan."""
+    def idle(self, levers: Sequence[Lever]) -> frozenset[str]:
+        """The levers that drive nothing, and are proven to bring no earlier finish."""
+        some = [each for each in levers if adds(each) and not drives(self.job, self.base, each)]
+        return frozenset(each.id for each in idle(some, self._may_help))
+
+    def _may_help(self, levers: Sequence[Lever]) -> bool:
+        case = self.case(tuple(levers))
+        return not only_adds(case.network, levers) or case.may_beat(self.base.finish)
+
+    def alone(self, lever: Lever, *, in_vain: bool) -> Outcome:
+        """What comes of one lever; ``in_vain`` if it is known to bring nothing forward."""
         case = self.case((lever,))
-        if drives(self.job, self.base, lever) or case.soonest(self.base.finish) < self.base.finish:
+        if (
+            drives(self.job, self.base, lever)
+            or (not in_vain and case.may_beat(self.base.finish))
+            or (adds(lever) and case.saves(self.base, lever.people))
+        ):
             return self.outcome(case)
         return self.told(case, self.base)
 
@@ -209,7 +244,7 @@ class _Trial:
         """What comes of two levers, where it is more than the better of them brings alone."""
         case = self.case((*one.levers, *other.levers))
         best = self.base.finish - max(one.won, other.won, 0)
-        if case.soonest(best) >= best:
+        if not case.may_beat(best):
             return
         both = self.outcome(case)
         if both.plan is not None and both.plan.finish < best:
