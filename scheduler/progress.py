@@ -28,6 +28,8 @@ STEP = 15
 """Minutes between the nodes of air that changes. Clock offsets are whole quarters of an hour, so
 the day's extremes fall on nodes."""
 
+_STEEP = 0.1  # share by which the rates of two nodes may differ and be joined by a straight line
+
 _SLACK = 1e-6  # label minutes; absorbs rounding in the table so that whole waits stay whole
 
 _HAIR = 1e-9  # so that 50 °F is not colder than 10 °C by a rounding
@@ -188,7 +190,7 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
         return laws.rate(law, degrees, damp, at)
 
     nodes = _nodes(air, start, end)
-    nodes = _refined(nodes, rates(nodes) > 0)
+    nodes = _refined(nodes, _steep(rates(nodes)))
     speed = rates(nodes)
     # A peak that only touches the edge of a law lasts no time: it would add up day after day.
     speed[1:-1][(speed[:-2] == 0) & (speed[2:] == 0)] = 0
@@ -215,16 +217,24 @@ def _nodes(air: Air, start: int, end: int) -> Minutes:
     return np.unique(np.concatenate((grid, own[(own > start) & (own < end)])))
 
 
-def _refined(nodes: Minutes, flags: Flags) -> Minutes:
-    """The nodes, with every minute between two that differ: laws and limits have sharp edges."""
-    edges = np.flatnonzero(flags[1:] != flags[:-1])
-    between = [np.arange(nodes[i] + 1, nodes[i + 1]) for i in edges]
+def _steep(speed: Reals) -> Flags:
+    """Whether a rate rises or falls too fast from node to node to be taken for a straight line.
+
+    That is so at the edge of a law, and where a reading is far from the one minutes before.
+    """
+    return np.asarray(np.abs(np.diff(speed)) > _STEEP * np.maximum(speed[1:], speed[:-1]))
+
+
+def _refined(nodes: Minutes, apart: Flags) -> Minutes:
+    """The nodes, with every minute between each two that are ``apart``."""
+    between = [np.arange(nodes[i] + 1, nodes[i + 1]) for i in np.flatnonzero(apart)]
     return np.sort(np.concatenate([nodes, *between]))
 
 
 def _while(holds: Callable[[Minutes], Flags], nodes: Minutes) -> Spans:
     """The minutes from the first node to the last in which something holds of the air."""
-    nodes = _refined(nodes, holds(nodes))
+    held = holds(nodes)
+    nodes = _refined(nodes, held[1:] != held[:-1])
     held = holds(nodes)
     through = held[:-1] & (held[1:] | (np.diff(nodes) == 1))
     return spans((int(nodes[i]), int(nodes[i + 1])) for i in np.flatnonzero(through))

@@ -142,6 +142,19 @@ def test_a_wait_in_measured_air_is_the_sum_of_its_minutes(
     assert gained[found - finish] >= minutes - doubt
 
 
+def test_a_leap_within_minutes_is_no_straight_line_of_rates() -> None:
+    """Rates of drying curve with the temperature: a line across a leap collects too much.
+
+    Reference: every minute by itself, at the temperature of its middle.
+    """
+    air = Air(9.0, 0.3, course=course((START, 2, 0.3), (START + 60, 38, 0.3)))
+    stage = replace(FLOOD, law="drying", minutes=40, least=0, cold_below=None, shorten=True)
+    middles = np.arange(START + 0.5, START + 60, dtype=np.float64)
+    rates = rate("drying", temperatures(air, middles, ZONE), humidities(air, middles), LABORATORY)
+    summed = START + 1 + int(np.searchsorted(np.cumsum(rates), stage.minutes - 1e-6))
+    assert wait(stage, air).after(START) == summed
+
+
 @given(airs, finishes)
 @examples()
 def test_the_longer_minimum_holds_where_cold_follows_and_runs_on(air: Air, finish: int) -> None:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from scheduler.clock import to_minute
 from scheduler.errors import BadFile
 from scheduler.loggerfile import Row, Rows, read
+from tests.support.examples import examples
 
 ZONE = "America/Toronto"
 LOGGERS = Path(__file__).parent / "data" / "loggers"
@@ -337,6 +338,7 @@ def test_thirty_thousand_lines_are_read() -> None:
         "%b %d, %Y %I:%M %p", "%A, %d %B %Y %H:%M", "%Y/%m/%d %H:%M:%S", "%d.%m.%Y %H:%M",
     ]),
 )  # fmt: skip
+@examples()
 def test_dates_are_read_as_dateutil_reads_them(at: datetime, form: str) -> None:
     """What dateutil's parser makes of the same text, in UTC where that names no offset."""
     text = at.strftime(form)
