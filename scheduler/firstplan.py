@@ -237,9 +237,10 @@ def first_plan(
         if starts is None:
             continue
         score = finish_of(network, starts), sum(starts)
-        if score <= best_score:
-            best, best_score = starts, score
+        if score <= best_score:  # an equal one leads elsewhere, but what came first stays
             base = right_justified(network, starts) if random_.random() < _NEAR else late
+        if score < best_score:
+            best, best_score = starts, score
             watch.found(score[0])
         if score[0] <= bound or watch.enough():
             break
