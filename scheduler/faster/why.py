@@ -32,6 +32,11 @@ def gained(
         yield from lever.notes
 
 
+def ended(plan: Plan) -> str:
+    """When all is done with the levers, where there is no more to be said of them."""
+    return f"With it all is done {dated(plan.finish, plan.timezone, ends=True)}."
+
+
 def _shorter(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
     """The waits on the driving chain that became shorter the most."""
     both = [(before, after) for before, after in _same_waits(job, base, plan, levers)

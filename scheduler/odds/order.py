@@ -60,11 +60,22 @@ class Order:
 
         A lead or a link between finishes may go against the order of a crew; then as planned.
         """
-        graph = nx.DiGraph((arc.before, arc.after) for arcs in self.into for arc in arcs)
-        graph.add_nodes_from(range(len(self.into)))
+        graph = self._graph
         if nx.is_directed_acyclic_graph(graph):
             return tuple(nx.lexicographical_topological_sort(graph)), True
         return tuple(sorted(range(len(self.into)), key=lambda j: (self.starts[j], j))), False
+
+    @cached_property
+    def _graph(self) -> "nx.DiGraph[int]":
+        graph = nx.DiGraph((arc.before, arc.after) for arcs in self.into for arc in arcs)
+        graph.add_nodes_from(range(len(self.into)))
+        return graph
+
+    @cached_property
+    def _in_rings(self) -> set[int]:
+        """The steps that hold one another up: none of them can be asked alone what holds it."""
+        rings = nx.strongly_connected_components(self._graph)
+        return {j for ring in rings if len(ring) > 1 for j in ring}
 
     @cached_property
     def dates(self) -> list[int]:
@@ -76,12 +87,15 @@ class Order:
     def put_off(self) -> list[int]:
         """The minute before which no run begins a step though all else would let it.
 
-        As planned, where no date, link, crew or room has it start so late.
+        As planned, where no date, link, crew or room has it start so late; and where steps hold
+        one another up, of which all may be put off together.
         """
         return [self._put_off(j) for j in range(len(self.into))]
 
     def _put_off(self, j: int) -> int:
         step, start = self.network.steps[j], self.starts[j]
+        if j in self._in_rings:
+            return start
         earliest = step.first(self.dates[j])
         for arc in self.into[j]:
             bound = release(self.network, arc, self.starts)
