@@ -17,6 +17,7 @@ from scheduler.odds.text import percent
 from scheduler.oddsfile import CERTAIN
 from scheduler.ready import network_of
 from scheduler.wording import GLUE, columns, plain
+from tests.benchmarks import odds as benchmark
 from tests.support.planned import read, verified
 from tests.support.underway import happened
 
@@ -196,3 +197,11 @@ def test_the_command_refuses_runs_too_few_to_say_anything(
 ) -> None:
     assert cli.main(["odds", str(EXAMPLE), "--samples", "10"]) == 2
     assert "samples" in capsys.readouterr().err
+
+
+def test_the_benchmark_tells_a_line_for_each_job(capsys: pytest.CaptureFixture[str]) -> None:
+    benchmark.main(["--size", "8", "--cases", "2", "--samples", "100", "--clock", "processor"])
+    first, second, memory = capsys.readouterr().out.splitlines()
+    assert first.startswith("seed 0, 8 tasks, 100 runs: ")
+    assert second.startswith("seed 1, 8 tasks, 100 runs: ")
+    assert memory.startswith("peak memory: ")
