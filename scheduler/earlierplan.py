@@ -9,7 +9,7 @@ from scheduler.clock import instant
 from scheduler.errors import BadInput
 from scheduler.model import Job, Plan, PlannedTask
 from scheduler.news import Headline
-from scheduler.wording import counted, dated, tidy
+from scheduler.wording import counted, dated, in_quotes, tidy
 
 VERSION = 1
 """Of the JSON that is read."""
@@ -99,4 +99,4 @@ def kept_line(earlier: EarlierPlan, plan: Plan) -> Headline:
 
 def _to(earlier: EarlierPlan, plan: Plan, task: PlannedTask) -> str:
     at, was = (dated(m, plan.timezone) for m in (task.start, earlier.starts[task.id]))
-    return f"'{tidy(task.name) or task.id}' to {at}, not {was}"
+    return f"{in_quotes(task)} to {at}, not {was}"

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduler.model import Job, Plan, PlannedTask
-from scheduler.wording import counted, dated, duration, listed, tidy
+from scheduler.wording import counted, dated, duration, in_quotes, listed, tidy
 
 _NEXT = 2
 """How many of the tasks that moved are named with their times."""
@@ -93,7 +93,7 @@ def _late(first: Plan, task: PlannedTask) -> int:
 
 def _how(job: Job, first: Plan, task: PlannedTask) -> str:
     planned, zone = first.task[task.id], first.timezone
-    by = f"{_name(task)}, by {duration(_late(first, task))}"
+    by = f"{in_quotes(task)}, by {duration(_late(first, task))}"
     if task.state == "open":
         failed = "" if job.actual(task.id).failed is None else "failed, "
         return f"{by}: {failed}starts {dated(task.start, zone)}, not {dated(planned.start, zone)}"
@@ -114,8 +114,4 @@ def _moved(first: Plan, plan: Plan, moved: list[PlannedTask]) -> Headline:
 
 def _to(first: Plan, task: PlannedTask) -> str:
     at, was = (dated(start, first.timezone) for start in (task.start, first.task[task.id].start))
-    return f"{_name(task)} to {at}, not {was}"
-
-
-def _name(task: PlannedTask) -> str:
-    return f"'{tidy(task.name) or task.id}'"
+    return f"{in_quotes(task)} to {at}, not {was}"

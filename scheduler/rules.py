@@ -25,6 +25,7 @@ from scheduler.wording import (
     day_run,
     listed,
     moment,
+    time_of_day,
 )
 
 Lift = Callable[[Job], Job]
@@ -226,7 +227,7 @@ def _away(away: Away) -> str:
 
 
 def _in_words(person: Person) -> str:
-    return ", ".join(f"{_days(line)} {_clock(line.start)}-{_clock(line.end)}"
+    return ", ".join(f"{_days(line)} {time_of_day(line.start)}-{time_of_day(line.end)}"
                      for line in person.hours)  # fmt: skip
 
 
@@ -234,10 +235,6 @@ def _days(line: Weekly | Dated) -> str:
     if isinstance(line, Dated):
         return f"{line.day.day} {MONTHS[line.day.month - 1]} {line.day.year}"
     return "daily" if len(line.days) == 7 else " ".join(WEEKDAYS[day] for day in sorted(line.days))
-
-
-def _clock(minutes: int) -> str:
-    return f"{minutes // 60:02}:{minutes % 60:02}"
 
 
 def _limits_in_words(job: Job, product: str, tasks: Sequence[Task]) -> str:

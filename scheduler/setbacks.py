@@ -7,7 +7,7 @@ from scheduler.network import Network
 from scheduler.quantities import show_duration
 from scheduler.steps import STILL_TO_GO, Begun
 from scheduler.windows import Window, anew
-from scheduler.wording import GLUE, dated, listed, tidy
+from scheduler.wording import GLUE, dated, in_quotes, listed
 
 
 def setbacks(network: Network, missed: Collection[Window]) -> Iterator[str]:
@@ -37,8 +37,8 @@ def _called_out(job: Job, window: Window) -> str:
     closed = "closed" if window.closes < job.now else "closes"
     to_do = _to_do(job, window.link)
     return (
-        f"too late for {_quoted(after)}: its window, within {within} of {_quoted(before)}, {closed}"
-        f" {_at(window.closes, job)} and cannot be kept{to_do}"
+        f"too late for {in_quotes(after)}: its window, within {within} of {in_quotes(before)},"
+        f" {closed} {_at(window.closes, job)} and cannot be kept{to_do}"
         f"{f' {anew(before.id)}' if to_do else ''}"
     )
 
@@ -50,8 +50,8 @@ def _came_late(job: Job, task: Task) -> Iterator[str]:
     for link in task.after:
         if (late := _late(job, task, link)) > 0:
             yield (
-                f"{_quoted(task)} came {show_duration(late)} after its window had closed, within"
-                f" {show_duration(link.within or 0)} of {_quoted(job.task[link.task])}"
+                f"{in_quotes(task)} came {show_duration(late)} after its window had closed, within"
+                f" {show_duration(link.within or 0)} of {in_quotes(job.task[link.task])}"
                 f"{_to_do(job, link)}"
             )
 
@@ -81,7 +81,7 @@ def _failed(job: Job, task: Task) -> Iterator[str]:
     failed = job.actual(task.id).failed
     if failed is not None:
         yield (
-            f"{_quoted(task)} failed {_at(failed, job)} and is planned again: find what is wrong,"
+            f"{in_quotes(task)} failed {_at(failed, job)} and is planned again: find what is wrong,"
             " mend it, test again; log 'undone' for every task that is done anew"
         )
 
@@ -90,7 +90,7 @@ def _overdue(step: Begun) -> Iterator[str]:
     """A running task whose time is up."""
     if step.overdue:
         yield (
-            f"{_quoted(step.task)} has had its time, {show_duration(step.task.work)}, and nobody"
+            f"{in_quotes(step.task)} has had its time, {show_duration(step.task.work)}, and nobody"
             f" logged that it is done: {show_duration(STILL_TO_GO)} are supposed to be left"
         )
 
@@ -104,7 +104,9 @@ def _at_once(network: Network, person: Person) -> Iterator[str]:
         if step.task.work and person.id in step.task.who
     ]
     if sum(step.task.hands[person.id] for step in running) > person.count and running[1:]:
-        each = [f"{_quoted(s.task)} since {_at(s.begun, network.job, ends=False)}" for s in running]
+        each = [
+            f"{in_quotes(s.task)} since {_at(s.begun, network.job, ends=False)}" for s in running
+        ]
         yield (
             f"{person.id} is at {listed(each)}, all at once: log the one that is done as 'done',"
             " and 'undone' for one that was stopped or never begun"
@@ -116,13 +118,9 @@ def _missed_date(job: Job, step: Begun) -> Iterator[str]:
     by = step.task.must_finish_by
     if by is not None and step.end > by:
         yield (
-            f"{_quoted(step.task)} had to be finished by {_at(by, job)}, and is"
+            f"{in_quotes(step.task)} had to be finished by {_at(by, job)}, and is"
             f" {show_duration(step.end - by)} late"
         )
-
-
-def _quoted(task: Task) -> str:
-    return f"'{tidy(task.name) or task.id}'"
 
 
 def _at(minute: int, job: Job, *, ends: bool = True) -> str:

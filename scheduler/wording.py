@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from itertools import pairwise
+from typing import Protocol
 
 from scheduler.clock import day_of, day_start, to_local
 from scheduler.quantities import show_duration
@@ -161,6 +162,15 @@ def clock(minute: int, zone: str) -> str:
     return glued(f"{local:%H:%M} {local:%Z}" if _comes_twice(local) else f"{local:%H:%M}")
 
 
+def time_of_day(minutes: int) -> str:
+    """Minutes since midnight as a clock shows them.
+
+    >>> time_of_day(1110)
+    '18:30'
+    """
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
 def _comes_twice(local: datetime) -> bool:
     return local.utcoffset() != local.replace(fold=1 - local.fold).utcoffset()
 
@@ -219,6 +229,28 @@ def tidy(text: str) -> str:
     """
     words = ("".join(filter(_harmless, word)) for word in text.split())
     return " ".join(word for word in words if word)
+
+
+class Named(Protocol):
+    """A task, of a job or of a plan."""
+
+    @property
+    def id(self) -> str:
+        """Its key in the job file."""
+
+    @property
+    def name(self) -> str:
+        """What its owner calls it."""
+
+
+def title(task: Named) -> str:
+    """A task's name on one line; its id where nothing of the name can be shown."""
+    return tidy(task.name) or task.id
+
+
+def in_quotes(task: Named) -> str:
+    """A task's name, fit to stand in a sentence, in quotes."""
+    return f"'{title(task)}'"
 
 
 def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:

@@ -14,7 +14,7 @@ from scheduler.faster.figures import figures
 from scheduler.faster.lever import Lever, is_open, on_chain
 from scheduler.faster.who import no_price, only_looks, with_person
 from scheduler.model import Away, Dated, Job, Person, Plan, Weekly
-from scheduler.wording import WEEKDAYS, day, day_run
+from scheduler.wording import WEEKDAYS, day, day_run, time_of_day
 
 _EVENING = 16 * HOUR
 """Hours on weekdays that begin by then or later are of somebody who works by day elsewhere."""
@@ -77,7 +77,7 @@ def _weekends(job: Job, plan: Plan, person: Person) -> Iterator[Lever]:
         longer = min(end + usual.longer, usual.latest)
         if longer > end:
             line = Weekly(frozenset({n}), end, longer)
-            says = f"longer {_DAYS[n]}, to {_clock(longer)} instead of {_clock(end)}"
+            says = f"longer {_DAYS[n]}, to {time_of_day(longer)} instead of {time_of_day(end)}"
             yield from _hours_lever(job, plan, person, [line], f"longer-{_short(n)}", says)
 
 
@@ -225,11 +225,7 @@ def without_absence(job: Job, who: str, away: Away) -> Job:
 
 
 def _hours(hours: Weekly) -> str:
-    return f"{_clock(hours.start)}–{_clock(hours.end)}"
-
-
-def _clock(minute: int) -> str:
-    return f"{minute // HOUR:02}:{minute % HOUR:02}"
+    return f"{time_of_day(hours.start)}–{time_of_day(hours.end)}"
 
 
 def _short(weekday: int) -> str:

@@ -194,11 +194,6 @@ def _guess(job: Job, room: str | None) -> tuple[str, ...]:
     return ("No air is given for it: what this wins is no more than a guess.",) if guess else ()
 
 
-def _takes(heats: bool, dries: bool) -> int:
-    """How long until the air is as it will be [min]."""
-    return max(figures().heater.warm_up * heats, figures().dehumidifier.dries_in * dries)
-
-
 def with_air(job: Job, room: str | None, machines: Machines, off: int | None = None) -> Job:
     """The job with machines at work on the air of a room from now on.
 

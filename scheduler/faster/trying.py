@@ -13,7 +13,7 @@ from scheduler.faster.idle import adds, idle, only_adds
 from scheduler.faster.lever import Declined, Lever, drives, pulled
 from scheduler.faster.offers import offers
 from scheduler.faster.price import Price, price
-from scheduler.faster.why import ended, gained, nothing_gained
+from scheduler.faster.why import gained, nothing_gained
 from scheduler.model import Job, Plan
 from scheduler.network import Network, compile_job
 from scheduler.planner import by_step, plan_job, planned
@@ -236,7 +236,7 @@ class _Trial:
         won, saved = self.base.finish - plan.finish, self.base.visits - plan.visits
         helps = won > 0 or (won == 0 and saved > 0)
         say = gained if helps else nothing_gained
-        why = tuple(say(self.job, self.base, case.job, plan, case.levers)) or (ended(plan),)
+        why = tuple(say(self.job, self.base, case.job, plan, case.levers))
         cost = price(self.job, self.base, case.job, plan, case.levers)
         return Outcome(case.levers, plan, won, saved, why, cost, not plan.proven_earliest)
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 from scheduler.faster.lever import Lever, drives, on_chain
 from scheduler.hours import hours_of, spans, subtract
 from scheduler.model import Job, Plan, Wait
-from scheduler.wording import READY, counted, dated, duration, listed, tidy
+from scheduler.wording import READY, counted, dated, duration, in_quotes, listed
 
 _MOST = 2  # things told of a lever
 
@@ -24,17 +24,11 @@ _TIME = {
 def gained(
     job: Job, base: Plan, edited: Job, plan: Plan, levers: tuple[Lever, ...]
 ) -> Iterator[str]:
-    """What the levers work on, in sentences."""
-    if plan.finish < base.finish:
-        yield from _shorter(job, base, plan, levers)
-    yield from _added_hours(job, edited, plan, levers)
-    for lever in levers:
-        yield from lever.notes
-
-
-def ended(plan: Plan) -> str:
-    """When all is done with the levers, where there is no more to be said of them."""
-    return f"With it all is done {dated(plan.finish, plan.timezone, ends=True)}."
+    """What the levers work on, in sentences; when all is done where there is no more to be said."""
+    told = [*_shorter(job, base, plan, levers)] if plan.finish < base.finish else []
+    told += _added_hours(job, edited, plan, levers)
+    told += (note for lever in levers for note in lever.notes)
+    yield from told or (f"With it all is done {dated(plan.finish, plan.timezone, ends=True)}.",)
 
 
 def _shorter(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
@@ -65,11 +59,7 @@ def _key(wait: Wait) -> tuple[str, str | None, str | None]:
 
 
 def _stage(job: Job, wait: Wait) -> str:
-    return f"'{_name(job, wait.task)}' is {READY[wait.stage or 'set']}"
-
-
-def _name(job: Job, task: str) -> str:
-    return tidy(job.task[task].name) or task
+    return f"{in_quotes(job.task[wait.task])} is {READY[wait.stage or 'set']}"
 
 
 def _added_hours(job: Job, edited: Job, plan: Plan, levers: tuple[Lever, ...]) -> Iterator[str]:
@@ -83,7 +73,7 @@ def _added_hours(job: Job, edited: Job, plan: Plan, levers: tuple[Lever, ...]) -
         }
         used = sorted((t for t in worked if worked[t]), key=lambda t: -worked[t])
         if used:
-            names = listed(f"'{_name(job, task)}'" for task in used[:_MOST])
+            names = listed(in_quotes(job.task[task]) for task in used[:_MOST])
             more = f" and {counted(len(used) - _MOST, 'more task')}" if len(used) > _MOST else ""
             yield f"Uses {duration(sum(worked.values()))} of the added time, for {names}{more}."
 
@@ -148,17 +138,14 @@ def _stuck(job: Job, base: Plan, plan: Plan, levers: tuple[Lever, ...]) -> str |
         if plan.task[task].start != base.task[task].start:
             continue
         if gain := _sooner(job, base, plan, levers, before, task):
-            still = (
-                f"'{_name(job, task)}' still starts {dated(plan.task[task].start, plan.timezone)}"
-            )
-            return f"'{_name(job, before)}' is {gain}, but {still}: {plan.task[task].because.text}."
+            return f"{in_quotes(job.task[before])} is {gain}, but {_still(job, plan, task)}."
     return None
 
 
 def _still(job: Job, plan: Plan, task: str) -> str:
     placed = plan.task[task]
     at = dated(placed.start, plan.timezone)
-    return f"'{_name(job, task)}' still starts {at}: {placed.because.text}"
+    return f"{in_quotes(job.task[task])} still starts {at}: {placed.because.text}"
 
 
 def _sooner(  # noqa: PLR0913, PLR0917 (two plans, and the place on their chain)

@@ -32,7 +32,6 @@ _PATTERNS = {
         r"(?P<half>)(?P<zone>z|[+-][0-9]{2}:?[0-9]{2})?"
     ),
 }
-_IN_HEADING = re.compile(r"\b(?:utc|gmt)(?: ?[+-] ?[0-9]{1,2}(?::?[0-9]{2})?)?(?![a-z])")
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (UTC, or a wall time)
 _SHEET_EPOCH = datetime(1899, 12, 30)  # noqa: DTZ001 (day 0 of spreadsheets)

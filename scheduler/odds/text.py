@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from scheduler.layout import Entry, Section, laid_out
 from scheduler.model import Job
 from scheduler.odds.luck import failures_of
-from scheduler.odds.outlook import Critical, Missed, Outlook, Spread, points_of
+from scheduler.odds.outlook import Missed, Outlook, Spread, points_of
 from scheduler.oddsfile import odds
-from scheduler.wording import counted, duration, glued, moment, tidy
+from scheduler.wording import counted, duration, glued, in_quotes, moment, tidy, title
 
 _LEAST_WIDTH = 20  # columns
 _MOST_TASKS, _MOST_SOURCES = 12, 8
@@ -83,14 +83,11 @@ class _Show:
         """Tasks whose delay was the job's, in so many runs."""
         told = [c for c in self.found.critical if c.share >= _OFTEN]
         for each in told[:_MOST_TASKS]:
-            yield Entry(percent(each.share), self._critical(each))
+            yield Entry(percent(each.share), title(self.job.task[each.task]))
         if len(told) > _MOST_TASKS:
             more = counted(len(told) - _MOST_TASKS, "more task")
             least = percent(told[-1].share)
             yield Entry("", f"and {more} down to {least}; all of them are in the JSON.")
-
-    def _critical(self, each: Critical) -> str:
-        return tidy(self.job.task[each.task].name) or each.task
 
     def missed(self) -> Iterator[Entry]:
         """Windows that close in some of the runs."""
@@ -137,4 +134,4 @@ class _Show:
         return moment(minute, self.job.timezone, ends=True)
 
     def _name(self, task: str) -> str:
-        return f"'{tidy(self.job.task[task].name) or task}'"
+        return in_quotes(self.job.task[task])

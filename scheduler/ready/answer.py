@@ -8,7 +8,7 @@ from scheduler.model import Job, Plan, Task
 from scheduler.network import Network, compile_job, horizon
 from scheduler.progress import Minutes
 from scheduler.ready.asread import as_read
-from scheduler.ready.case import Case, Rule, quoted
+from scheduler.ready.case import Case, Rule
 from scheduler.ready.chance import DRAWN, RUNS, SURE, drawn, rule, share, sure_from
 from scheduler.ready.links import links
 from scheduler.ready.presence import air, dates, fit, hours, people
@@ -16,7 +16,7 @@ from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
 from scheduler.steps import Begun
-from scheduler.wording import listed
+from scheduler.wording import in_quotes, listed
 
 REACH = 150
 """How far past the plan's finish, or the last date of the job, a start is looked for [days]."""
@@ -136,19 +136,19 @@ def _passed(case: Case) -> Iterator[Finding]:
         for task in hold_points(case):
             yield _logged_hold(case, task)
     elif passed := holds(case, case.at):
-        yield Finding("hold", True, f"planned as passed: {listed(map(quoted, passed))}")
+        yield Finding("hold", True, f"planned as passed: {listed(map(in_quotes, passed))}")
 
 
 def _skipped(case: Case) -> Iterator[Finding]:
     """What was left out on the way here, by the log: nobody knows whether it was done."""
     for task, later in skipped(case) if case.job.past is not None else ():
         if not task.hold:  # speaks for itself
-            after = f"comes before {quoted(later)}, which is done"
-            yield Finding("skipped", False, f"{quoted(task)} is not logged as done, and {after}")
+            after = f"comes before {in_quotes(later)}, which is done"
+            yield Finding("skipped", False, f"{in_quotes(task)} is not logged as done, and {after}")
 
 
 def _logged_hold(case: Case, task: Task) -> Finding:
-    known, name = case.job.actual(task.id), quoted(task)
+    known, name = case.job.actual(task.id), in_quotes(task)
     if known.passed is not None:
         return Finding("hold", True, f"{name} passed {case.when(known.passed)}, as logged")
     if known.failed is not None:

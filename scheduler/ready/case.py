@@ -16,7 +16,7 @@ from scheduler.network import Network
 from scheduler.passes import latest_start, point
 from scheduler.ready.verdict import Finding, FindingKind
 from scheduler.steps import Arc, Step
-from scheduler.wording import dated, moment, tidy
+from scheduler.wording import dated, in_quotes, moment
 
 First = Callable[[int], int]
 """The first start at or after a minute that a rule lets pass; ``NEVER`` if none."""
@@ -87,7 +87,7 @@ class Case:
 
     def name(self, other: int) -> str:
         """The quoted name of a step's task."""
-        return quoted(self.network.steps[other].task)
+        return in_quotes(self.network.steps[other].task)
 
     def when(self, minute: int, *, ends: bool = False) -> str:
         """A moment in words, only the time where it is on the day asked for."""
@@ -148,11 +148,6 @@ class Case:
         if opens == self.at:
             return Rule(first, Finding(kind, True, good, until))
         return Rule(first, Finding(kind, False, bad, None if opens >= NEVER else opens))
-
-
-def quoted(task: Task) -> str:
-    """A task's name, fit to stand in a sentence, in quotes."""
-    return f"'{tidy(task.name) or task.id}'"
 
 
 def end_of(free: Spans, minute: int) -> int:

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Iterator
 
 from scheduler.model import Job, Product, Task
-from scheduler.ready.case import Case, quoted
+from scheduler.ready.case import Case
 from scheduler.ready.words import air_words, limits_words
-from scheduler.wording import READY, listed
+from scheduler.wording import READY, in_quotes, listed
 
 _LAST_WORD = "The label and the surface have the last word: where in doubt, wait."
 
@@ -25,7 +25,7 @@ def _stages(case: Case) -> Iterator[str]:
     """Each stage waited for, and how it looks and feels when it is reached."""
     for task, product, stage in _waited_for(case):
         look = dict(product.checks).get(stage, f"see that it is {READY[stage]} all over.")
-        yield f"{quoted(task)}: {look}"
+        yield f"{in_quotes(task)}: {look}"
 
 
 def _waited_for(case: Case) -> Iterator[tuple[Task, Product, str]]:
@@ -37,7 +37,7 @@ def _waited_for(case: Case) -> Iterator[tuple[Task, Product, str]]:
 
 
 def _passed(held: Iterable[Task]) -> Iterator[str]:
-    if names := listed(map(quoted, held)):
+    if names := listed(map(in_quotes, held)):
         yield f"Must have been passed: {names}. If not, do not start."
 
 
@@ -83,7 +83,7 @@ def _air_of_waits(case: Case) -> Iterator[str]:
 
 
 def _in(task: Task) -> str:
-    return f"in the {task.room}" if task.room else f"where {quoted(task)} was done"
+    return f"in the {task.room}" if task.room else f"where {in_quotes(task)} was done"
 
 
 def _own_air(case: Case) -> Iterator[str]:

@@ -7,7 +7,7 @@ from scheduler.layout import Entry, Section, laid_out
 from scheduler.model import Job
 from scheduler.odds.text import percent
 from scheduler.ready.verdict import Finding, Verdict
-from scheduler.wording import GLUE, glued, moment, tidy
+from scheduler.wording import GLUE, glued, moment, title
 
 _OF_THEIR_OWN = {"hold": "until passed", "log": "already", "skipped": "until logged"}
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
@@ -25,9 +25,8 @@ def verdict_text(job: Job, verdict: Verdict, width: int) -> str:
         ``YES``, or ``NOT YET`` where a later start can do, or ``NO`` where none can; then each
         rule, those that forbid it first; the earliest start; what to check on site.
     """
-    name = tidy(job.task[verdict.task].name) or verdict.task
     sections = (
-        Section(f"{_word(verdict)}: {name}", (*_top(verdict),)),
+        Section(f"{_word(verdict)}: {title(job.task[verdict.task])}", (*_top(verdict),)),
         Section("WHY NOT", tuple(_against(verdict))),
         Section("WHAT HOLDS", tuple(Entry("ok", f.text) for f in verdict.findings if f.ok)),
         Section("CHECK ON SITE", tuple(Entry("", text) for text in verdict.check_on_site)),

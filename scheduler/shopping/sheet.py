@@ -14,7 +14,7 @@ from io import StringIO
 from scheduler.clock import to_local
 from scheduler.model import Job
 from scheduler.shopping.lines import Line, Shopping
-from scheduler.wording import tidy
+from scheduler.wording import tidy, title
 
 COLUMNS = (
     "item", "description", "unit", "net", "with_waste", "on_hand", "to_buy", "pack", "packs",
@@ -56,7 +56,7 @@ def _row(job: Job, line: Line, zone: str) -> Iterator[str]:
 
 def _names(job: Job, tasks: Iterator[str]) -> str:
     once = dict.fromkeys(tasks)
-    return safe("; ".join(tidy(job.task[task].name) or task for task in once))
+    return safe("; ".join(title(job.task[task]) for task in once))
 
 
 def _number(size: float) -> str:

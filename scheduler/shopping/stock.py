@@ -9,7 +9,7 @@ from scheduler.measures import show_measure
 from scheduler.model import Job, Plan, Stock
 from scheduler.quantities import Units
 from scheduler.shopping.needs import Item, Need, item, needs
-from scheduler.wording import GLUE, day, glued, tidy
+from scheduler.wording import GLUE, day, glued, in_quotes, tidy
 
 
 @dataclass(frozen=True)
@@ -95,10 +95,9 @@ def stale_of(of: Item, wanted: Iterable[Need], zone: str) -> tuple[Stale, ...]:
 def in_words(job: Job, of: Item, stale: Stale) -> str:
     """E.g. ``5 kg opened Sun 1 Nov 2026 is good until ..., past its date when ...``."""
     held = held_in_words(stale.stock, of, job.units)
-    task = tidy(job.task[stale.task].name) or stale.task
     return (
         f"{held} is good until {day(stale.good_until, year=True)} and past its date when "
-        f"'{task}' wants it, {day(stale.wanted, year=True)}"
+        f"{in_quotes(job.task[stale.task])} wants it, {day(stale.wanted, year=True)}"
     )
 
 

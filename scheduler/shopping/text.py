@@ -9,7 +9,7 @@ from scheduler.shopping.lines import Line, Shopping
 from scheduler.shopping.needs import Item, Need
 from scheduler.shopping.stock import good_until, held_in_words, in_words
 from scheduler.shopping.words import packs, size_in_words, worked
-from scheduler.wording import dated, day, duration, glued, listed, moment, tidy
+from scheduler.wording import dated, day, duration, glued, in_quotes, listed, moment, tidy
 
 _LEAST_WIDTH = 20  # columns
 
@@ -135,7 +135,7 @@ class _Show:
         return listed(dict.fromkeys(self._name(need.task) for need in needs))
 
     def _name(self, task: str) -> str:
-        return f"'{tidy(self.job.task[task].name) or task}'"
+        return in_quotes(self.job.task[task])
 
     def _order(self, line: Line) -> Iterator[str]:
         if line.arrives is not None:

@@ -14,7 +14,7 @@ from typing import Literal
 from scheduler.clock import day_end, day_of, day_start, to_local
 from scheduler.layout import Entry
 from scheduler.model import Job, Plan, PlannedTask
-from scheduler.wording import dated, day, day_run, duration, listed, moment, tidy
+from scheduler.wording import dated, day, day_run, duration, listed, moment, title
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class Days:
 
     def name(self, task: str) -> str:
         """A task's name, fit to stand in a sentence."""
-        return tidy(self.job.task[task].name) or task
+        return title(self.job.task[task])
 
 
 def by_heading(job: Job, plan: Plan) -> Iterator[Days]:

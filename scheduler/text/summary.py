@@ -9,7 +9,7 @@ from scheduler.news import Headline
 from scheduler.quantities import show_humidity, show_temperature
 from scheduler.text.days import pieces
 from scheduler.text.proofs import finish_proof, visits_proof, without
-from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, tidy
+from scheduler.wording import GLUE, counted, dated, duration, glued, listed, moment, title
 
 SPENT = {
     "work": "work",
@@ -173,13 +173,9 @@ def end(job: Job, plan: Plan) -> tuple[Section, ...]:
 def _chain(plan: Plan) -> Iterator[Entry]:
     for task in (plan.task[key] for key in plan.chain):
         why = f"{GLUE}— {task.because.text}" if task.because.text else ""
-        yield Entry(dated(task.start, plan.timezone), f"{_name(task)}{why}")
+        yield Entry(dated(task.start, plan.timezone), f"{title(task)}{why}")
     if plan.chain:
         yield Entry(dated(plan.finish, plan.timezone, ends=True), "Finished")
-
-
-def _name(task: PlannedTask) -> str:
-    return tidy(task.name) or task.id
 
 
 def _to_spare(plan: Plan) -> Iterator[Entry]:
@@ -187,7 +183,7 @@ def _to_spare(plan: Plan) -> Iterator[Entry]:
     named: dict[int, list[str]] = {}
     still = (task for task in plan.tasks if task.state == "open")
     for task in sorted(still, key=lambda task: task.float_minutes):
-        named.setdefault(0 if task.critical else task.float_minutes, []).append(_name(task))
+        named.setdefault(0 if task.critical else task.float_minutes, []).append(title(task))
     critical = named.pop(0, [])
     if critical:
         yield Entry("critical:", "; ".join(critical))
@@ -201,7 +197,7 @@ def _holds(job: Job, plan: Plan) -> Iterator[Entry]:
         if job.task[task.id].hold:
             lasts = task.finish > task.start  # a milestone at midnight ends no day
             yield Entry(
-                dated(task.finish, plan.timezone, ends=lasts), f"{_name(task)}{_outcome(job, task)}"
+                dated(task.finish, plan.timezone, ends=lasts), f"{title(task)}{_outcome(job, task)}"
             )
 
 

@@ -12,7 +12,7 @@ from scheduler.laws import LAWS
 from scheduler.model import Job, Wait
 from scheduler.text.summary import SPENT, UNUSED
 from scheduler.why.account import Account, Held
-from scheduler.wording import READY, dated, duration, listed, tidy
+from scheduler.wording import READY, dated, duration, in_quotes, listed
 
 
 @dataclass(frozen=True)
@@ -60,19 +60,15 @@ def _of(held: Held, kind: Spent) -> tuple[Stretch, ...]:
     return tuple(part for part in (*held.before, *held.within) if part.kind == kind)
 
 
-def _name(job: Job, task: str) -> str:
-    return f"'{tidy(job.task[task].name) or task}'"
-
-
 def _work(job: Job, held: Held) -> str:
-    return f"another pair of hands for {_name(job, held.task.id)}, the longest work there"
+    return f"another pair of hands for {in_quotes(held.task)}, the longest work there"
 
 
 def _waiting(job: Job, held: Held) -> str:
     wait = held.wait
     if wait is None or wait.product is None or wait.stage is None:
-        return f"what {_name(job, held.task.id)} waits for by a fixed time"
-    what = f"until {_name(job, wait.task)} is {READY[wait.stage]}"
+        return f"what {in_quotes(held.task)} waits for by a fixed time"
+    what = f"until {in_quotes(job.task[wait.task])} is {READY[wait.stage]}"
     return f"{_quicker(job, wait)} {what}"
 
 
@@ -92,29 +88,29 @@ def _outside_hours(job: Job, held: Held) -> str:
     since, until = (dated(minute, job.timezone) for minute in (longest.start, longest.end))
     between = f"between {since} and {until}"
     if held.task.because.kind == "trip":
-        return f"one more day of {who} {between}, ahead of {_name(job, held.task.id)}"
-    return f"hours of {who} {between}, for {_name(job, held.task.id)}"
+        return f"one more day of {who} {between}, ahead of {in_quotes(held.task)}"
+    return f"hours of {who} {between}, for {in_quotes(held.task)}"
 
 
 def _people_busy(job: Job, held: Held) -> str:
     who = listed(held.task.who)
-    return f"somebody else to do {_name(job, held.task.id)}, which keeps {who} from what is ready"
+    return f"somebody else to do {in_quotes(held.task)}, which keeps {who} from what is ready"
 
 
 def _room_closed(job: Job, held: Held) -> str:
-    by = _name(job, held.wait.task if held.wait else held.task.id)
-    return f"the room that {by} keeps closed to {_name(job, held.task.id)}"
+    by = in_quotes(job.task[held.wait.task] if held.wait else held.task)
+    return f"the room that {by} keeps closed to {in_quotes(held.task)}"
 
 
 def _air(job: Job, held: Held) -> str:
     where = held.task.room or "the room"
-    return f"the air in {where}, out of the product's limits for {_name(job, held.task.id)}"
+    return f"the air in {where}, out of the product's limits for {in_quotes(held.task)}"
 
 
 def _dates(job: Job, held: Held) -> str:
     if job.past is None:
-        return f"the date that {_name(job, held.task.id)} waits for"
-    return f"hours that {_name(job, held.task.id)} could have been done in"
+        return f"the date that {in_quotes(held.task)} waits for"
+    return f"hours that {in_quotes(held.task)} could have been done in"
 
 
 _WHAT: Mapping[Spent, Callable[[Job, Held], str]] = {

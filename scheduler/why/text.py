@@ -10,7 +10,17 @@ from scheduler.ready.words import air_words
 from scheduler.text.summary import spent
 from scheduler.why.account import Account, Held
 from scheduler.why.first import first
-from scheduler.wording import GLUE, READY, counted, dated, duration, listed, moment, tidy
+from scheduler.wording import (
+    GLUE,
+    READY,
+    counted,
+    dated,
+    duration,
+    in_quotes,
+    listed,
+    moment,
+    title,
+)
 
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
 
@@ -23,16 +33,12 @@ def why_text(account: Account, width: int) -> str:
         width: columns; as ``text.plan_text``.
     """
     sections = (
-        Section(_name(account.chain[0]), tuple(_top(account))),
+        Section(title(account.chain[0].task), tuple(_top(account))),
         Section("STEP BY STEP BACK", tuple(_back(account))),
         Section("WHERE THAT TIME GOES", tuple(_spent(account))),
         Section("WHAT WOULD MOVE IT FIRST", tuple(_first(account))),
     )
     return laid_out((s for s in sections if s.entries), max(width, _LEAST_WIDTH))
-
-
-def _name(held: Held) -> str:
-    return tidy(held.task.name) or held.task.id
 
 
 def _top(account: Account) -> Iterator[Entry]:
@@ -50,7 +56,7 @@ def _back(account: Account) -> Iterator[Entry]:
     for n, held in enumerate(account.chain):
         why = f"{GLUE}— {held.task.because.text}" if held.task.because.text else ""
         details = (*_work(account, held, n), *_before(account.job, held))
-        yield Entry(dated(held.task.start, zone), f"{_name(held)}{why}", details)
+        yield Entry(dated(held.task.start, zone), f"{title(held.task)}{why}", details)
 
 
 def _work(account: Account, held: Held, n: int) -> Iterator[str]:
@@ -64,7 +70,7 @@ def _work(account: Account, held: Held, n: int) -> Iterator[str]:
         end = dated(until, account.job.timezone, ends=True)
         yield f"Work of {duration(work + busy)}{nights}, until {end}."
     if busy:
-        ready = f"'{_name(account.chain[n - 1])}' stands ready and waits for {_who(held)}"
+        ready = f"{in_quotes(account.chain[n - 1].task)} stands ready and waits for {_who(held)}"
         yield f"For {duration(busy)} of it {ready}."
     if air := _minutes(held.within, "air"):
         yield f"The air stops it for {duration(air)}."
