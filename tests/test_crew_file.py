@@ -53,6 +53,15 @@ def test_people_of_a_crew_file_are_the_jobs_own_and_know_where_they_are_from() -
     assert verified(job).visits == 2
 
 
+def test_a_crew_file_given_as_a_job_is_known_for_what_it_is() -> None:
+    assert problems(text=CREW) == [
+        "houses/kitchen.yaml:1:1: this is a crew file, the people of several jobs, and no job: give"
+        " the job files that name it in 'people_from'"
+    ]
+    half_a_job = CREW + "job: Kitchen\n"
+    assert any("the job needs 'tasks'" in each for each in problems(text=half_a_job))
+
+
 def test_mistakes_in_either_file_name_that_file() -> None:
     bad = CREW.replace("9:00-17:00", "9:00").replace("count: 2", "cuont: 2")
     assert [told.partition(": ")[0] for told in problems(crew=bad)] == [

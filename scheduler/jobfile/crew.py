@@ -9,7 +9,7 @@ from scheduler.jobfile.peopleform import CREW
 from scheduler.jobfile.persons import person
 from scheduler.model import Person
 from scheduler.yamlform.fields import Place
-from scheduler.yamlform.tree import TOP, Report, Text, Unreadable, quoted, tree
+from scheduler.yamlform.tree import TOP, Block, Node, Report, Text, Unreadable, quoted, tree
 
 
 class CrewFile(NamedTuple):
@@ -53,6 +53,11 @@ def crew(form: JobEntry, report: Report, beside: Beside | None) -> dict[str, Per
         words = f"{quoted(both)} is in {file.name} already: give one of them another id"
         report.add(form.people[both].where, words)
     return people
+
+
+def is_crew(root: Node) -> bool:
+    """Whether what should be a job holds the people of a crew file and nothing of a job."""
+    return isinstance(root, Block) and [key.value for key, _ in root.pairs] == ["people"]
 
 
 def _people(file: CrewFile, report: Report) -> dict[str, Person]:

@@ -11,7 +11,7 @@ from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
 from scheduler.jobfile.closing import check_reopened, words
-from scheduler.jobfile.crew import Beside, crew
+from scheduler.jobfile.crew import Beside, crew, is_crew
 from scheduler.jobfile.form import (
     JOB,
     AirEntry,
@@ -95,6 +95,10 @@ def _read(content: bytes, report: Report) -> JobEntry:
     root = tree(content, report)
     if isinstance(root, Text) and root.empty:
         report.add(TOP, "nothing in it: a job has at least job, timezone, start and tasks")
+        raise Unreadable
+    if is_crew(root):
+        report.add(TOP, "this is a crew file, the people of several jobs, and no job: give the"
+                        " job files that name it in 'people_from'")  # fmt: skip
         raise Unreadable
     return JOB.read(root, Place("the job", TOP), report)
 
