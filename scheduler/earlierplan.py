@@ -1,15 +1,16 @@
 """A plan made earlier, read back from its JSON, to be kept to; what moves against it."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from scheduler.clock import instant
 from scheduler.errors import BadInput
 from scheduler.model import Job, Plan, PlannedTask
 from scheduler.news import Headline
-from scheduler.wording import counted, dated, in_quotes, tidy
+from scheduler.wording import counted, dated, in_quotes, listed, tidy
 
 VERSION = 1
 """Of the JSON that is read."""
@@ -31,14 +32,44 @@ def read_plan(content: bytes, file: str, job: Job) -> EarlierPlan:
     Raises:
         BadInput: it is no plan, or none of this job, or of a version unknown here.
     """
-    tree = _tree(content, file)
-    if not isinstance(tree, dict) or not isinstance(tree.get("tasks"), list):
+    return read_plans(content, file, [job])[job.name]
+
+
+def read_plans(content: bytes, file: str, jobs: Sequence[Job]) -> dict[str, EarlierPlan]:
+    """The plans in a file's bytes, by the names of their jobs: of one job, or of several together.
+
+    It may lack some of the jobs, and have others.
+
+    Raises:
+        BadInput: it has no plan, or none of these jobs, or is of a version unknown here.
+    """
+    trees = _plans(_tree(content, file), file)
+    known = [job.name for job in jobs]
+    found = {tree["job"]: _plan(tree, file) for tree in trees if tree.get("job") in known}
+    if not found:
+        names = listed(_quoted(tree.get("job")) for tree in trees)
+        wanted = " or ".join(map(_quoted, known))
+        raise BadInput(f"{file}: this is a plan of {names}, not of {wanted}")
+    return found
+
+
+def _plans(tree: object, file: str) -> list[dict[str, Any]]:
+    """What a file has a plan in for each job."""
+    if not isinstance(tree, dict):
         raise BadInput(f"{file}: {_WANTED}")
-    if (version := tree.get("version")) is not VERSION:
-        found = json.dumps(version)
-        raise BadInput(f"{file}: a plan of version {VERSION} can be kept to (found {found})")
-    if (name := tree.get("job")) != job.name:
-        raise BadInput(f"{file}: this is a plan of {_quoted(name)}, not of {_quoted(job.name)}")
+    plans = tree["jobs"] if "tasks" not in tree and isinstance(tree.get("jobs"), list) else [tree]
+    if not plans or not all(
+        isinstance(p, dict) and isinstance(p.get("tasks"), list) for p in plans
+    ):
+        raise BadInput(f"{file}: {_WANTED}")
+    for each in (tree, *plans):
+        if (version := each.get("version")) is not VERSION:
+            wrong = json.dumps(version)
+            raise BadInput(f"{file}: a plan of version {VERSION} can be kept to (found {wrong})")
+    return plans
+
+
+def _plan(tree: dict[str, Any], file: str) -> EarlierPlan:
     starts: dict[str, int] = {}
     for n, entry in enumerate(tree["tasks"], 1):
         key, start = _start(entry, f"{file}: task {n}")

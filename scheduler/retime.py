@@ -28,24 +28,32 @@ def settled(network: Network, starts: Starts) -> list[int]:
     return list(starts)
 
 
-def kept_to_order(network: Network, floor: Starts, keep: Starts) -> Starts | None:
+def kept_to_order(network: Network, floor: Starts, keep: Starts) -> list[int] | None:
     """An earlier plan as the network now has it; None where its order does not work any more.
 
     Nothing is placed before its time there, so that room is left for what is late; what could be
     earlier after all is settled last.
     """
-    held = [
-        start if (start := step.first(max(least, kept))) < NEVER else least
-        for step, least, kept in zip(network.steps, floor, keep, strict=True)
-    ]
+    held = no_earlier(network, floor, keep)
     starts: Starts | None = held
-    if not _stands(network, held):
+    if not stands(network, held):
         starts = serial(network, held, priority_order(network, keep))
     return None if starts is None else settled(network, starts)
 
 
-def _stands(network: Network, starts: Starts) -> bool:
-    """Whether a schedule keeps every rule."""
+def no_earlier(network: Network, floor: Starts, keep: Starts) -> list[int]:
+    """Each step where an earlier plan has it, or the first time after that at which it may start.
+
+    What has none starts at its least.
+    """
+    return [
+        start if (start := step.first(max(least, kept))) < NEVER else least
+        for step, least, kept in zip(network.steps, floor, keep, strict=True)
+    ]
+
+
+def stands(network: Network, starts: Starts) -> bool:
+    """Whether a schedule keeps every rule, each step being where it may start by itself."""
     return (
         in_time(network, starts)
         and earliest(network, network.arcs, starts) == list(starts)

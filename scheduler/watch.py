@@ -3,7 +3,14 @@
 from typing import Protocol
 
 
-class Watch(Protocol):
+class Patience(Protocol):
+    """Asked whether a search is to end with the best that it has."""
+
+    def enough(self) -> bool:
+        """Whether it is; only asked once there is any plan."""
+
+
+class Watch(Patience, Protocol):
     """Told what a search has found so far, and asked whether that will do.
 
     It is told from any thread, and asked often, from the one that called for the search. What it is
@@ -16,17 +23,14 @@ class Watch(Protocol):
     def bounded(self, finish: int, /) -> None:
         """No plan finishes earlier [UTC min]."""
 
-    def enough(self) -> bool:
-        """Whether the search is to end with the best that it has; only asked once it has any."""
-
 
 class _Unwatched:
     """Lets a search take the effort that it was given."""
 
-    def found(self, finish: int, /) -> None:
+    def found(self, best: object, /) -> None:
         """Nobody wants to know."""
 
-    def bounded(self, finish: int, /) -> None:
+    def bounded(self, bound: object, /) -> None:
         """Nobody wants to know."""
 
     def enough(self) -> bool:
@@ -34,13 +38,13 @@ class _Unwatched:
         return False
 
 
-UNWATCHED: Watch = _Unwatched()
+UNWATCHED = _Unwatched()
 
 
 class Unheard:
     """A watch that is not told: what is found at another finish is no news of the earliest."""
 
-    def __init__(self, watch: Watch) -> None:
+    def __init__(self, watch: Patience) -> None:
         self._watch = watch
 
     def found(self, finish: int, /) -> None:

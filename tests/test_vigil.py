@@ -225,7 +225,7 @@ def test_searching_on_ends_when_the_time_is_up() -> None:
     assert vigil.seconds >= 6  # it is not proven before
     assert (vigil.stopped, vigil.said()) == (False, None)
     assert check(job, plan) == ()
-    assert vigil.finish == plan.finish
+    assert vigil.best == plan.finish
     assert plan.finish <= plan_job(job, QUICK).finish
 
 

@@ -74,6 +74,12 @@ def alone(m: Member) -> Alone:
     return Alone(bounds, tuple(floor), tuple(early))
 
 
+def least_finishes(jobs: Portfolio, each: Sequence[Alone], starts: Starts) -> list[int]:
+    """The least finish that each job can have by itself, given starts of all [UTC min]."""
+    done = jobs.finishes(starts)
+    return [own.finish(finish) for own, finish in zip(each, done, strict=True)]
+
+
 def bound(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -> Aim:
     """What no plan beats: each job alone, and the people that several jobs share against hours.
 

@@ -8,7 +8,7 @@ from scheduler.model import Job, Link, Person, Task
 from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
 from scheduler.passes import Starts
 from scheduler.steps import Arc, Begun, Closure, Step
-from scheduler.windows import Window, lifted, unkept
+from scheduler.windows import Window, lifted
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,8 @@ class Portfolio:
         )
 
 
-def member(job: Job, end: int) -> Member:
-    """A job compiled by itself up to ``end``."""
-    missed = unkept(job)
+def member(job: Job, missed: frozenset[Window], end: int) -> Member:
+    """A job compiled by itself up to ``end``, with the windows ``missed`` lifted."""
     return Member(job, missed, compile_job(lifted(job, missed), end))
 
 

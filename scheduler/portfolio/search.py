@@ -8,16 +8,28 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
+from typing import Protocol
 
 from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
 from scheduler.clock import DAY
 from scheduler.firstplan import priority_order, serial
 from scheduler.passes import Starts, ceilings, latest, order_arcs
-from scheduler.portfolio.aim import Alone, aim, lateness
+from scheduler.portfolio.aim import Aim, Alone, aim, bound, lateness, least_finishes
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Portfolio, portfolio
-from scheduler.retime import as_early, settled
+from scheduler.retime import as_early, kept_to_order, no_earlier, settled, stands
+from scheduler.watch import UNWATCHED, Patience, Unheard
+
+
+class Watch(Patience, Protocol):
+    """As ``scheduler.watch.Watch``, of what several jobs come to."""
+
+    def found(self, best: Aim, /) -> None:
+        """There are plans that come to that."""
+
+    def bounded(self, bound: Aim, /) -> None:
+        """No plans come to less."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +38,9 @@ class Effort:
 
     ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``pairs`` how many times two
     jobs are placed anew between the others, and ``alone`` the effort for a job by itself between
-    the others, of which as many are looked at as have ``tasks`` together.
+    the others, of which as many are looked at as have ``tasks`` together. ``on`` goes on after
+    that, with twice the effort each time, until all is proven. ``watch`` is told what is found, and
+    ends the search once it has enough.
     """
 
     tries: int = 60
@@ -35,9 +49,80 @@ class Effort:
     alone: solving.Effort = field(
         default_factory=lambda: solving.Effort(tries=10, finish=0.4, visits=0.2, early=0.1)
     )
+    on: bool = False
+    watch: Watch = UNWATCHED
+
+    def twice(self) -> "Effort":
+        """Twice of everything."""
+        return replace(
+            self,
+            tries=2 * self.tries,
+            pairs=2 * self.pairs,
+            tasks=2 * self.tasks,
+            alone=self.alone.twice(),
+        )
 
 
 NORMAL = Effort()
+
+
+def best(
+    jobs: Portfolio, each: Sequence[Alone], effort: Effort, keep: list[int] | None = None
+) -> list[int] | None:
+    """The best starts that the effort finds; None if it finds none.
+
+    Args:
+        jobs: the jobs.
+        each: what each can come to by itself.
+        effort: how hard to search.
+        keep: starts of an earlier plan. Nothing moves from there without a gain; once a job is
+            under way the plan is made out of that one, as long as its order works.
+    """
+    kept = [] if keep is None else _kept(jobs, each, keep)
+    found = kept if kept and _under_way(jobs) else [*kept, *_afresh(jobs, each, effort)]
+    if kept and kept[0] != keep:  # something has to move: it may be worth moving more
+        found = [*found, improved(jobs, each, kept[0], effort)]
+    if not found:
+        return None
+    starts = _least_moved(jobs, found, keep)
+    while effort.on and not _proven(jobs, each, starts, effort) and not effort.watch.enough():
+        effort = effort.twice()
+        found = [starts, improved(jobs, each, starts, effort), *_afresh(jobs, each, effort)]
+        starts = _least_moved(jobs, found, keep)
+    return starts
+
+
+def _under_way(jobs: Portfolio) -> bool:
+    return any(member.job.past is not None for member in jobs.members)
+
+
+def _afresh(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Iterator[list[int]]:
+    """A plan that owes nothing to an earlier one, if there is any."""
+    starts = first_plan(jobs, each, effort)
+    if starts is not None:
+        yield improved(jobs, each, starts, effort)
+
+
+def _proven(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: Effort) -> bool:
+    """Whether no plan is less late, nor as late with a lesser sum of finishes."""
+    least = bound(jobs, each, least_finishes(jobs, each, starts))
+    effort.watch.bounded(least)
+    return aim(jobs, starts)[:2] <= least[:2]
+
+
+def _least_moved(jobs: Portfolio, found: Sequence[list[int]], keep: Starts | None) -> list[int]:
+    """The best of some plans; among those as good, that which moves least."""
+
+    def rank(starts: Starts) -> tuple[float, ...]:
+        late, finishes, visits, total = aim(jobs, starts)
+        return late, finishes, visits, _moved(starts, keep or starts), total
+
+    return min(found, key=rank)
+
+
+def _moved(starts: Starts, keep: Starts) -> int:
+    """How many steps start at another time."""
+    return sum(a != b for a, b in zip(starts, keep, strict=True))
 
 
 def first_plan(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> list[int] | None:
@@ -46,20 +131,44 @@ def first_plan(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> list[i
     best: list[int] | None = None
     tries, random_ = _tries(jobs, effort), random.Random(3)
     for key in _keys(jobs, each, tries // 2):
-        best = _better(jobs, floor, key, best)
+        best = _better(jobs, floor, key, best, effort.watch)
+        if best is not None and effort.watch.enough():
+            break
     for _ in range(tries // 2 if best else 0):
+        if effort.watch.enough():
+            break
         assert best is not None
-        best = _better(jobs, floor, _shaken(jobs, best, random_), best)
+        best = _better(jobs, floor, _shaken(jobs, best, random_), best, effort.watch)
     return None if best is None else settled(jobs.network, as_early(jobs.network, best))
 
 
+def still_stands(jobs: Portfolio, each: Sequence[Alone], keep: list[int]) -> bool:
+    """Whether an earlier plan keeps every rule as it was."""
+    return no_earlier(jobs.network, _floor(each), keep) == keep and stands(jobs.network, keep)
+
+
+def _kept(jobs: Portfolio, each: Sequence[Alone], keep: list[int]) -> list[list[int]]:
+    """An earlier plan as it was, if it still stands, and drawn together in its order, if it can be.
+
+    What is not in it starts at the network's end there.
+    """
+    as_it_was = [keep] if still_stands(jobs, each, keep) else []
+    in_order = kept_to_order(jobs.network, _floor(each), keep)
+    return as_it_was if in_order is None else [*as_it_was, in_order]
+
+
+def _floor(each: Sequence[Alone]) -> list[int]:
+    return [start for a in each for start in a.floor]
+
+
 def _better(
-    jobs: Portfolio, floor: Starts, key: Sequence[float], best: list[int] | None
+    jobs: Portfolio, floor: Starts, key: Sequence[float], best: list[int] | None, watch: Watch
 ) -> list[int] | None:
-    """The best starts known, or those of one more order where they are better."""
+    """The best starts known, or those of one more order where they are better, which is told."""
     starts = serial(jobs.network, floor, priority_order(jobs.network, key))
     if starts is None or (best is not None and _short(jobs, best) <= _short(jobs, starts)):
         return best
+    watch.found(aim(jobs, starts))
     return starts
 
 
@@ -128,12 +237,13 @@ def _last_starts(jobs: Portfolio, each: Sequence[Alone], k: int) -> Sequence[int
 
 
 def improved(
-    jobs: Portfolio, each: Sequence[Alone], starts: list[int], least: Sequence[int], effort: Effort
+    jobs: Portfolio, each: Sequence[Alone], starts: list[int], effort: Effort
 ) -> list[int]:
     """A plan that is no worse: two jobs, then one, moved while the rest stays where it is.
 
-    ``least`` are finishes that the jobs can't beat by themselves: one that has it stays.
+    A job that has the finish it can't beat by itself stays.
     """
+    least = least_finishes(jobs, each, starts)
     starts = _pairs_moved(jobs, each, starts, effort)
     starts = _each_alone(jobs, starts, least, effort)
     found = settled(jobs.network, starts)
@@ -148,6 +258,8 @@ def _pairs_moved(
     pairs = list(combinations(range(len(jobs.members)), 2))
     random_.shuffle(pairs)
     for pair in pairs[: effort.pairs]:
+        if effort.watch.enough():
+            break
         starts = _anew(jobs, each, starts, pair, random_)
     return starts
 
@@ -192,15 +304,15 @@ def _each_alone(
     jobs: Portfolio, starts: list[int], least: Sequence[int], effort: Effort
 ) -> list[int]:
     """Each job by itself as good as it can be between the others, what weighs most first."""
-    left = effort.tasks
+    left, own = effort.tasks, replace(effort.alone, watch=Unheard(effort.watch))
     gaps = [done - best for done, best in zip(jobs.finishes(starts), least, strict=True)]
     for k in sorted(range(len(gaps)), key=lambda k: -gaps[k] * jobs.members[k].job.priority):
         left -= len(jobs.parts[k])
-        if gaps[k] <= 0 or left < 0:
+        if gaps[k] <= 0 or left < 0 or effort.watch.enough():
             continue
         network = held_elsewhere(jobs, starts, k)
         try:
-            found = solving.solve(network, effort.alone, keep=jobs.of_job(k, starts)).starts
+            found = solving.solve(network, own, keep=jobs.of_job(k, starts)).starts
         except Unsolved:
             continue  # where several are alike too few may be left
         alone = portfolio([replace(jobs.members[k], network=network)])

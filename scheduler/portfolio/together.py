@@ -1,21 +1,23 @@
 """From several jobs to a plan of each, the people they share counted once."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
 from scheduler.errors import BadInput, ThenwaitError
-from scheduler.model import Job, Plan
+from scheduler.model import Job, Past, Plan
 from scheduler.passes import Starts
-from scheduler.planner import as_told
-from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound
+from scheduler.planner import as_filed, as_told, by_step
+from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio
-from scheduler.portfolio.search import NORMAL, Effort, first_plan, improved
+from scheduler.portfolio.search import NORMAL, Effort, best, still_stands
 from scheduler.solve import Solution
+from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
-from scheduler.windows import lifted
+from scheduler.watch import UNWATCHED
+from scheduler.windows import blamed, lifted, unkept
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,16 @@ class Together:
     bound: Aim
 
     @property
+    def proven(self) -> bool:
+        """Whether no plans are less late, nor as late with a lesser sum of finishes."""
+        return self.aim[:2] <= self.bound[:2]
+
+    @property
+    def starts(self) -> "Keep":
+        """When each task of each job starts."""
+        return {plan.job: {task.id: task.start for task in plan.tasks} for plan in self.plans}
+
+    @property
     def planned(self) -> tuple[tuple[Job, Plan], ...]:
         """Each job with its plan."""
         return tuple(zip(self.jobs, self.plans, strict=True))
@@ -43,37 +55,110 @@ class NoPlanTogether(ThenwaitError):
     prose = True
 
 
-def plan_together(jobs: Sequence[Job], effort: Effort = NORMAL) -> Together:
-    """Plans of several jobs that share people.
+Keep = Mapping[str, Mapping[str, int]]
+"""Starts of an earlier plan [UTC min], by the names of jobs and the ids of their tasks."""
+
+
+def plan_together(
+    jobs: Sequence[Job], effort: Effort = NORMAL, keep: Keep | None = None
+) -> Together:
+    """Plans of several jobs that share people, made from now on where any of them is under way.
+
+    Args:
+        jobs: the jobs.
+        effort: how hard to search.
+        keep: starts of an earlier plan; where a job is under way those of the first plan, if none
+            are given. Nothing moves from there without a gain.
 
     Raises:
         BadInput: the jobs can't be planned together.
         NoPlan: one of them has no plan even by itself.
         NoPlanTogether: none was found of all of them.
     """
+    if keep is None and any(job.past is not None for job in jobs):
+        return plan_again(jobs, effort)[0]
+    return _planned(at_one_time(jobs), effort, keep)
+
+
+def plan_again(
+    jobs: Sequence[Job], effort: Effort = NORMAL, keep: Keep | None = None
+) -> tuple[Together, Together | None]:
+    """The plans of jobs under way, and their first ones; None where the files alone have none.
+
+    Raises:
+        BadInput, NoPlan, NoPlanTogether: as ``plan_together``, of the jobs as they stand.
+    """
+    jobs = at_one_time(jobs)
+    first = _first(jobs, effort)
+    if first is None or keep is not None:
+        return _planned(jobs, effort, keep), first
+    return _planned(jobs, effort, first.starts, None if effort.on else first), first
+
+
+def at_one_time(jobs: Sequence[Job]) -> tuple[Job, ...]:
+    """The jobs at the present moment of those under way: where nothing is logged, nothing is done.
+
+    A job by itself of which nothing is logged is planned from its start, whenever that was. Among
+    others it would have people work on days that are past, and here somebody knows what day it is.
+    """
+    now = max((job.past.now for job in jobs if job.past is not None), default=None)
+    return tuple(
+        replace(job, past=Past(now))
+        if now is not None and job.past is None and job.start < now
+        else job
+        for job in jobs
+    )
+
+
+def _first(jobs: Sequence[Job], effort: Effort) -> Together | None:
+    """The plans of the jobs' files alone; None where there are none, or none was found."""
+    filed = [*map(as_filed, jobs)]
+    try:
+        return _planned(filed, replace(effort, on=False, watch=UNWATCHED), None)
+    except (NoPlan, NoPlanTogether):
+        return None
+
+
+def _planned(
+    jobs: Sequence[Job], effort: Effort, keep: Keep | None, first: Together | None = None
+) -> Together:
+    """The plans of jobs as they stand; the ``first`` ones where all went as planned there."""
     check_apart(jobs)
-    joined, each, starts = _first(jobs, effort)
-    done = joined.finishes(starts)
-    least = [own.finish(finish) for own, finish in zip(each, done, strict=True)]
-    starts = improved(joined, each, starts, least, effort)
-    plans = tuple(_told(joined, each[k], least[k], starts, k) for k in range(len(jobs)))
-    return Together(tuple(jobs), plans, aim(joined, starts), bound(joined, each, least))
+    for joined, each in _compiled(jobs):
+        kept = None if keep is None else _by_step(joined, keep)
+        if kept is not None and first is not None and _as_planned(joined, each, kept, first):
+            return _told(joined, each, kept)
+        starts = best(joined, each, effort, kept)
+        if starts is not None:
+            return _told(joined, each, starts)
+    raise NoPlanTogether(_none_found(jobs))
 
 
-def _first(jobs: Sequence[Job], effort: Effort) -> tuple[Portfolio, list[Alone], list[int]]:
-    """The jobs compiled far enough for a first plan of them, and that plan."""
+def _compiled(jobs: Sequence[Job]) -> Iterator[tuple[Portfolio, list[Alone]]]:
+    """The jobs compiled, and each alone, over ever longer times."""
     *ends, last = far_enough(jobs)
     for end in (*ends, last):
-        members = [member(job, end) for job in jobs]
         try:
-            each = [_alone(m, final=end == last) for m in members]
+            found = [_alone(job, end, final=end == last) for job in jobs]
         except Unsolved:
             continue
-        joined = portfolio(members)
-        starts = first_plan(joined, each, effort)
-        if starts is not None:
-            return joined, each, starts
-    raise NoPlanTogether(_none_found(jobs))
+        yield portfolio([m for m, _ in found]), [own for _, own in found]
+
+
+def _by_step(joined: Portfolio, keep: Keep) -> list[int]:
+    """Starts of an earlier plan as starts of steps; what is not in it comes last."""
+    return [start for m in joined.members for start in by_step(m.network, keep.get(m.job.name, {}))]
+
+
+def _as_planned(
+    joined: Portfolio, each: Sequence[Alone], starts: list[int], first: Together
+) -> bool:
+    """Whether all that happened is as first planned, so that the first plans stand as they are."""
+    ends = [task.finish for plan in first.plans for task in plan.tasks]
+    in_time = all(
+        step.end == ends[step.index] for step in joined.network.steps if isinstance(step, Begun)
+    )
+    return in_time and still_stands(joined, each, starts)
 
 
 def check_apart(jobs: Sequence[Job]) -> None:
@@ -92,14 +177,24 @@ def check_apart(jobs: Sequence[Job]) -> None:
             )
 
 
-def _alone(m: Member, *, final: bool) -> Alone:
-    """A job by itself; one that has no plan even so is told why."""
-    try:
-        return alone(m)
-    except Unsolved as unsolved:
-        if not (final or unsolved.final):
-            raise
-        raise NoPlan(conflict(lifted(m.job, m.missed))) from None
+def _alone(job: Job, end: int, *, final: bool) -> tuple[Member, Alone]:
+    """A job by itself; one that has no plan even so is told why.
+
+    Windows that what happened has left no way to keep are lifted, as of one job planned alone.
+    """
+    missed = unkept(job)
+    while True:
+        m = member(job, missed, end)
+        try:
+            return m, alone(m)
+        except Unsolved as unsolved:
+            if not (final or unsolved.final):
+                raise
+        why = conflict(lifted(job, missed))
+        more = blamed(job, why) - missed
+        if not more:
+            raise NoPlan(why)
+        missed |= {min(more, key=lambda window: window.closes)}
 
 
 def _none_found(jobs: Sequence[Job]) -> str:
@@ -112,7 +207,15 @@ def _none_found(jobs: Sequence[Job]) -> str:
     return f"each job can be planned by itself, but no plan of all of them was found: {way_out}"
 
 
-def _told(jobs: Portfolio, own: Alone, least: int, starts: Starts, k: int) -> Plan:
+def _told(jobs: Portfolio, each: Sequence[Alone], starts: Starts) -> Together:
+    """Starts as plans, with what is proven of them."""
+    least = least_finishes(jobs, each, starts)
+    plans = tuple(_plan(jobs, own, least[k], starts, k) for k, own in enumerate(each))
+    members = tuple(m.job for m in jobs.members)
+    return Together(members, plans, aim(jobs, starts), bound(jobs, each, least))
+
+
+def _plan(jobs: Portfolio, own: Alone, least: int, starts: Starts, k: int) -> Plan:
     """The plan of one job, with what the others do to it."""
     m, mine = jobs.members[k], jobs.of_job(k, starts)
     finish = jobs.finishes(starts)[k]

@@ -1,0 +1,148 @@
+"""Several jobs planned again, under way or against an earlier plan: what people were told stays."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import pytest
+
+from scheduler.clock import DAY, HOUR
+from scheduler.model import Job
+from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio.aim import Aim
+from scheduler.portfolio.search import Effort
+from scheduler.portfolio.together import plan_again
+from scheduler.verify import check, check_together
+from tests.support.portfolios import generated, job, verified_together
+from tests.support.underway import moments, on_plan
+
+CREW = "people: {me: {hours: daily 9:00-17:00}}\n"
+TASKS = "tasks:\n  a: {name: First, who: me, work: 4 h}\n  b: {who: me, work: 4 h, after: [a]}\n"
+
+
+def two(**changes: object) -> list[Job]:
+    """Two houses alike, in which one person has two tasks each; the second house with changes."""
+    one, other = (job(name, TASKS, CREW) for name in ("One", "Two"))
+    return [one, replace(other, **changes)]  # type: ignore[arg-type]
+
+
+def moved(made: Together, keep: Mapping[str, Mapping[str, int]]) -> int:
+    return sum(
+        start != keep[name][task]
+        for name, tasks in made.starts.items()
+        for task, start in tasks.items()
+    )
+
+
+def sound(made: Together) -> Together:
+    breaches = [each for own, plan in made.planned for each in check(own, plan)]
+    assert not breaches
+    assert not check_together(made.planned)
+    return made
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_logging_every_task_at_its_planned_time_changes_no_date(seed: int) -> None:
+    jobs = generated(seed, 3, 12)
+    first = verified_together(jobs)
+    times = sorted({minute for plan in first.plans for minute in moments(plan)})
+    for now in times[:: max(len(times) // 5, 1)]:
+        standing = [on_plan(own, plan, now) for own, plan in first.planned]
+        again, filed = plan_again(standing)
+        assert filed is not None
+        assert filed.starts == first.starts
+        assert sound(again).starts == first.starts
+        ends = [{t.id: t.finish for t in plan.tasks} for plan in again.plans]
+        assert ends == [{t.id: t.finish for t in plan.tasks} for plan in first.plans]
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_the_same_jobs_kept_to_their_plan_have_it_again(seed: int) -> None:
+    jobs = generated(seed, 3, 12)
+    first = verified_together(jobs)
+    assert sound(plan_together(jobs, keep=first.starts)).starts == first.starts
+
+
+def test_what_is_as_good_stays_as_it_was_told() -> None:
+    """Two houses alike: either may come first, so the earlier plan decides."""
+    jobs = two()
+    by_file = verified_together(jobs)
+    turned = verified_together(jobs[::-1]).starts
+    assert by_file.starts != turned
+    assert sound(plan_together(jobs, keep=turned)).starts == turned
+
+
+def test_what_moves_is_moved_for_a_gain() -> None:
+    jobs = two()
+    turned = verified_together(jobs[::-1]).starts
+    wished = [replace(jobs[0], finish_by=jobs[0].start + DAY), jobs[1]]
+    made = sound(plan_together(wished, keep=turned))
+    assert made.aim.lateness == 0
+    assert made.starts == verified_together(jobs).starts
+
+
+def test_a_slip_in_one_house_moves_what_it_must_in_the_other() -> None:
+    """House One's task of the first morning takes an hour longer than planned."""
+    jobs = two()
+    first = verified_together(jobs)
+    begun = first.plans[0].task["a"]
+    now = begun.finish + HOUR
+    standing = [on_plan(own, plan, begun.finish - 1) for own, plan in first.planned]
+    late = replace(standing[0], past=replace(standing[0].past, now=now))  # type: ignore[type-var]
+    again, filed = plan_again([late, standing[1]])
+    assert filed == first
+    assert sound(again).plans[0].task["b"].start == now + 15  # a quarter of an hour supposed left
+    assert again.aim.finishes > first.aim.finishes
+
+
+def test_a_new_house_finds_its_place_among_what_is_promised() -> None:
+    *old, new = generated(3, 4, 10)
+    told = verified_together(old).starts
+    made = sound(plan_together([*old, new], Effort(tries=4, pairs=2, tasks=40), keep=told))
+    free = verified_together([*old, new])
+    assert moved(replace(made, plans=made.plans[:3]), told) <= moved(
+        replace(free, plans=free.plans[:3]), told
+    )
+
+
+class Patience:
+    """A watch that has enough after so many questions, and remembers what it was told."""
+
+    def __init__(self, questions: int) -> None:
+        self.left = questions
+        self.best: list[Aim] = []
+        self.bounds: list[Aim] = []
+
+    def found(self, best: Aim, /) -> None:
+        self.best.append(best)
+
+    def bounded(self, bound: Aim, /) -> None:
+        self.bounds.append(bound)
+
+    def enough(self) -> bool:
+        self.left -= 1
+        return self.left < 0
+
+
+@pytest.mark.parametrize("questions", [0, 1, 3, 8, 30])
+def test_whoever_has_enough_gets_whole_plans_that_keep_every_rule(questions: int) -> None:
+    jobs, watch = generated(1, 3, 12), Patience(questions)
+    made = sound(plan_together(jobs, Effort(watch=watch)))
+    assert watch.left <= 0
+    assert made.aim <= min(watch.best)
+
+
+def test_searching_on_is_no_worse_and_ends_with_the_proof() -> None:
+    jobs = [job(f"J{n}", f"tasks: {{a: {{who: me, work: {n} h}}}}\n", CREW) for n in (8, 3, 5)]
+    watch = Patience(10**9)
+    made = sound(plan_together(jobs, Effort(tries=4, on=True, watch=watch)))
+    assert made.proven
+    assert made.bound[:2] == watch.bounds[-1][:2] == made.aim[:2]
+
+
+def test_searching_on_ends_when_somebody_has_enough() -> None:
+    jobs = generated(1, 3, 12)
+    quick = Effort(tries=4, pairs=0, tasks=0)
+    watch = Patience(60)
+    on = sound(plan_together(jobs, replace(quick, on=True, watch=watch)))
+    assert watch.left < 0
+    assert on.aim <= plan_together(jobs, quick).aim
