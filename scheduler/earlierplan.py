@@ -15,6 +15,9 @@ from scheduler.wording import counted, dated, in_quotes, listed, tidy
 VERSION = 1
 """Of the JSON that is read."""
 
+KEPT = "kept"
+"""What stands in front of the line that says how much of an earlier plan is kept."""
+
 _WANTED = "it must be a plan as 'thenwait plan JOB --json' prints it"
 
 
@@ -123,9 +126,9 @@ def kept_line(earlier: EarlierPlan, plan: Plan) -> Headline:
     known, other = _known(earlier, plan), moved(earlier, plan)
     of = counted(len(known), "task")
     if not other:
-        return Headline("kept", f"{of} still to do, all as in {earlier.file}: nothing moves")
+        return Headline(KEPT, f"{of} still to do, all as in {earlier.file}: nothing moves")
     stay = f"{len(known) - len(other)} of {of} still to do, as in {earlier.file}"
-    return Headline("kept", f"{stay}; {len(other)} moved, next {_to(earlier, plan, other[0])}")
+    return Headline(KEPT, f"{stay}; {len(other)} moved, next {_to(earlier, plan, other[0])}")
 
 
 def _to(earlier: EarlierPlan, plan: Plan, task: PlannedTask) -> str:

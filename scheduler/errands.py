@@ -50,18 +50,14 @@ class ForecastFile:
         """The same, or None where nobody says."""
         return None if self.day_first is None else self.day_first == "yes"
 
-    def room_and_path(self, job: "Job") -> tuple[str | None, str | None]:
-        """Of which room it is, and its file."""
+    def room_and_path(self) -> tuple[str | None, str | None]:
+        """Of which room it is, if that is said, and its file."""
         if self.path is None:
             if self.outdoor or self.day_first:
                 raise BadInput("--outdoor and --day-first go with --forecast FILE")
             return None, None
         room, equals, path = self.path.partition("=")
-        if not equals or Path(self.path).exists():
-            return None, self.path
-        if room not in job.rooms:
-            raise BadInput(f"--forecast: no room '{room}'{did_you_mean(room, job.rooms)}")
-        return room, path
+        return (None, self.path) if not equals or Path(self.path).exists() else (room, path)
 
 
 def read_job(path: str) -> "Job":
@@ -90,9 +86,22 @@ def job_now(path: str, now: str | None, sky: ForecastFile | None = None) -> "tup
         sky: a forecast of the air.
     """
     job = read_job(path)
+    return standing(job, path, now, None if sky is None else forecast_now(sky, job))
+
+
+def standing(
+    job: "Job",
+    path: str,
+    now: str | None,
+    forecast: "Forecast | None" = None,
+    told: "Callable[[str], None]" = tell,
+) -> "tuple[Job, int]":
+    """A job of a file as it stands, and the present moment; as ``job_now``, once it is read.
+
+    ``told`` takes what there is to tell of its log and its air.
+    """
     moment = present(now, job.timezone)
     beside = None if path == STDIN else log_beside(path)
-    forecast = None if sky is None else forecast_now(sky, job)
     logged = beside is not None and beside.exists()
     if forecast is None and not logged:
         return job, moment
@@ -102,7 +111,7 @@ def job_now(path: str, now: str | None, sky: ForecastFile | None = None) -> "tup
     log = log_now(beside, job) if beside is not None and logged else Log()
     stands, notes = in_its_air(with_past(job, log, moment), log, moment, forecast)
     for note in (*_ahead(stands, moment), *notes):
-        tell(note)
+        told(note)
     return stands, moment
 
 
@@ -129,9 +138,19 @@ def log_now(path: Path, job: "Job") -> "Log":
 
 def forecast_now(sky: ForecastFile, job: "Job") -> "Forecast | None":
     """The forecast of a file; all that was supposed of it is told."""
-    room, path = sky.room_and_path(job)
+    room, path = sky.room_and_path()
     if path is None:
         return None
+    if room is not None and room not in job.rooms:
+        raise BadInput(f"--forecast: no room '{room}'{did_you_mean(room, job.rooms)}")
+    found = read_forecast(sky, path, room, job)
+    for note in found.notes:
+        tell(f"{path}: {note}")
+    return found
+
+
+def read_forecast(sky: ForecastFile, path: str, room: str | None, job: "Job") -> "Forecast":
+    """What the file of a forecast says to a job, of a room of it or of its air."""
     from scheduler import forecast
 
     found = forecast.read(
@@ -139,8 +158,6 @@ def forecast_now(sky: ForecastFile, job: "Job") -> "Forecast | None":
     )
     if found.outdoor and room is not None:
         raise BadInput(f"{path} is of the air outdoors, so of no room: leave out '{room}='")
-    for note in found.notes:
-        tell(f"{path}: {note}")
     return replace(found, room=room)
 
 
@@ -239,6 +256,20 @@ def write_table(path: Path, content: bytes) -> str:
         raise ThenwaitError(f"{path}: this is no file, so no table can take its place")
     write_file(path, content)
     return f"wrote {path}"
+
+
+def search_time(text: str | None) -> float | None:
+    """How long ``--time`` says to search [s]; None where nobody says."""
+    from scheduler.quantities import seconds
+    from scheduler.yamlform.tree import quoted
+
+    try:
+        most = None if text is None else seconds(text)
+    except ValueError:
+        most = 0
+    if most == 0:
+        raise BadInput(f"--time must be a time such as 30 s or 2 min (found {quoted(text or '')})")
+    return most
 
 
 def present(text: str | None, zone: str) -> int:

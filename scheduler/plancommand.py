@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.console import put, read_file, talk, text_width
-from scheduler.errands import ForecastFile, checked, in_json, job_now, update_calendar
+from scheduler.errands import (
+    ForecastFile,
+    checked,
+    in_json,
+    job_now,
+    search_time,
+    update_calendar,
+)
 from scheduler.errors import BadInput
 from scheduler.model import Prefer
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFiles, Now, Outdoor, Width
@@ -93,20 +100,6 @@ def earlier_plan(path: Path, job: "Job") -> "EarlierPlan":
     from scheduler.earlierplan import read_plan
 
     return read_plan(read_file(path), str(path), job)
-
-
-def search_time(text: str | None) -> float | None:
-    """How long to search [s]; None where nobody says."""
-    from scheduler.quantities import seconds
-    from scheduler.yamlform.tree import quoted
-
-    try:
-        most = None if text is None else seconds(text)
-    except ValueError:
-        most = 0
-    if most == 0:
-        raise BadInput(f"--time must be a time such as 30 s or 2 min (found {quoted(text or '')})")
-    return most
 
 
 def planned(

@@ -1,19 +1,24 @@
 """``thenwait plan`` of several jobs: read, planned together, checked and told."""
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.console import put, talk, text_width
-from scheduler.errands import STDIN, ForecastFile, in_json, job_now, read_job, write_calendar
-from scheduler.errors import BadFile, BadInput, Problem, ThenwaitError
+from scheduler.console import put, read_file, talk, text_width
+from scheduler.errands import ForecastFile, in_json, search_time, write_calendar
+from scheduler.errors import BadInput, ThenwaitError
 from scheduler.model import Prefer
+from scheduler.severalfiles import jobs_now
+from scheduler.vigil import VigilOverSeveral
 from scheduler.wording import counted, tidy
 
 if TYPE_CHECKING:
+    from scheduler.earlierplan import EarlierPlan
+    from scheduler.model import Job
+    from scheduler.news import Headline
     from scheduler.portfolio import Together
 
 
@@ -35,45 +40,65 @@ class SeveralJobs:
 
 def plan_several(said: SeveralJobs) -> None:
     """Plan several jobs together and print it."""
-    from scheduler.portfolio import plan_together
+    from scheduler.earlierplan import moved, read_plans
     from scheduler.portfolio.asjson import together_json
     from scheduler.portfolio.text import together_text
 
+    jobs, now = jobs_now(said.paths, said.now, said.sky)
     _check_options(said)
-    read = [job_now(path, said.now) for path in _sound(said.paths)]
-    made = plan_together([job for job, _ in read])
-    notes = [checked_together(made)] if said.check else []
-    notes += _calendars(said.ics, made, max(now for _, now in read)) if said.ics else []
+    earlier = read_plans(read_file(said.keep), str(said.keep), jobs) if said.keep else None
+    with VigilOverSeveral(len(jobs), jobs[0].timezone, search_time(said.time)) as vigil:
+        made, first = _planned(jobs, earlier, vigil)
+    notes = [stopped] if (stopped := vigil.said()) else []
+    notes += [checked_together(made)] if said.check else []
+    notes += _calendars(said.ics, made, now) if said.ics else []
+    news = _news(made, first, earlier or {})
     if said.as_json:
-        put(in_json(together_json(made)))
+        ids = {plan.job: [task.id for task in moved(earlier[plan.job], plan)]
+               for plan in made.plans if earlier and plan.job in earlier}  # fmt: skip
+        put(in_json(together_json(made, news, ids, first)))
     else:
-        put(together_text(made, text_width(said.width)))
+        put(together_text(made, text_width(said.width), news, first))
     for note in notes:
         talk(note)
 
 
 def _check_options(said: SeveralJobs) -> None:
-    """Refuse what only one job has: a pipe, a forecast of its air, an earlier plan of it."""
-    if STDIN in said.paths:
-        raise BadInput("several jobs are read from files, each beside its log, and not from a pipe")
-    one = {"--keep": said.keep, "--time": said.time, "--forecast": said.sky.path}
-    one["--prefer"] = None if said.prefer == "finish" else said.prefer
-    for option, value in one.items():
-        if value is not None:
-            raise BadInput(f"{option} goes with one job; plan that one by itself")
+    if said.prefer != "finish":
+        raise BadInput("--prefer goes with one job; plan that one by itself")
 
 
-def _sound(paths: Sequence[str]) -> Sequence[str]:
-    """The files, once every problem of every one of them is told."""
-    problems = list[Problem]()
-    for path in paths:
-        try:
-            read_job(path)
-        except BadFile as bad:
-            problems += bad.problems
-    if problems:
-        raise BadFile(problems)
-    return paths
+def _planned(
+    jobs: "Sequence[Job]",
+    earlier: "Mapping[str, EarlierPlan] | None",
+    vigil: VigilOverSeveral,
+) -> "tuple[Together, Together | None]":
+    """The plans of jobs, and of jobs under way their first ones, if the files alone have any."""
+    from scheduler.portfolio import plan_again, plan_together
+    from scheduler.portfolio.search import NORMAL
+
+    effort = replace(NORMAL, on=vigil.most is not None, watch=vigil)
+    keep = None if earlier is None else {job: plan.starts for job, plan in earlier.items()}
+    if all(job.past is None for job in jobs):
+        return plan_together(jobs, effort, keep), None
+    return plan_again(jobs, effort, keep)
+
+
+def _news(
+    made: "Together", first: "Together | None", earlier: "Mapping[str, EarlierPlan]"
+) -> "dict[str, tuple[Headline, ...]]":
+    """What became of an earlier plan of each job, and of the first one of those under way."""
+    from scheduler.earlierplan import kept_line
+    from scheduler.news import news
+
+    firsts = {} if first is None else {plan.job: plan for plan in first.plans}
+    return {
+        plan.job: (
+            *((kept_line(earlier[plan.job], plan),) if plan.job in earlier else ()),
+            *(news(job, firsts.get(plan.job), plan) if job.past is not None else ()),
+        )
+        for job, plan in made.planned
+    }
 
 
 def _calendars(folder: Path, made: "Together", now: int) -> Iterator[str]:

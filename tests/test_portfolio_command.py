@@ -1,8 +1,10 @@
 """``thenwait plan`` of several job files, as its user types it."""
 
 import json
+import shutil
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from icalendar import Calendar
@@ -85,13 +87,152 @@ def test_mistakes_in_the_crew_file_are_told_in_it(
 
 
 def test_what_goes_with_one_job_only_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
-    for option in (["--keep", "x.json"], ["--forecast", "x.csv"], ["--time", "9 s"]):
-        assert main(["plan", HALL, BATH, *option]) == 2
-        assert f"{option[0]} goes with one job" in capsys.readouterr().err
     assert main(["plan", HALL, "-"]) == 2
     assert "several jobs are read from files" in capsys.readouterr().err
     assert main(["plan", HALL, HALL]) == 2
     assert "two of the jobs are called 'Larch Row hall floor'" in capsys.readouterr().err
+
+
+def in_json(*arguments: str, capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
+    assert main(["plan", *arguments, "--json"]) == 0
+    tree: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return tree
+
+
+def test_searching_on_is_told_and_changes_no_rule(capsys: pytest.CaptureFixture[str]) -> None:
+    plain = in_json(HALL, BATH, *NOW, capsys=capsys)
+    made = in_json(HALL, BATH, "--time", "1 s", "--check", *NOW, capsys=capsys)
+    assert made["finishes_gap_minutes"] <= plain["finishes_gap_minutes"]
+    assert main(["plan", HALL, BATH, "--time", "soon"]) == 2
+    assert "--time must be a time such as 30 s" in capsys.readouterr().err
+
+
+def test_what_was_told_is_kept_and_what_moves_is_counted_for_each_job(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = in_json(HALL, BATH, *NOW, capsys=capsys)
+    old = tmp_path / "told.json"
+    old.write_text(json.dumps(told))
+    again = in_json(HALL, BATH, "--keep", str(old), *NOW, capsys=capsys)
+    assert [plan.pop("moved") for plan in again["jobs"]] == [[], []]
+    assert again == told
+    # One house alone is kept to its part of the plan of both, and both to a plan of one.
+    assert in_json(BATH, "--keep", str(old), *NOW, capsys=capsys)["moved"]
+    old.write_text(json.dumps(told["jobs"][0]))
+    half = in_json(HALL, BATH, "--keep", str(old), *NOW, capsys=capsys)
+    assert [plan.get("moved") for plan in half["jobs"]] == [[], None]
+    assert main(["plan", HALL, BATH, "--keep", str(old), *NOW]) == 0
+    top = " ".join(capsys.readouterr().out.split("WHERE")[0].split())
+    assert "Kept: 6 tasks still to do, all as in " in top
+
+
+def test_a_plan_of_other_houses_is_not_kept_to(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old = tmp_path / "old.json"
+    for text, told in (
+        ('{"version": 1, "jobs": []}', "it must be a plan"),
+        ('{"version": 1, "jobs": [{"version": 2, "job": "Hut", "tasks": []}]}', "of version 1"),
+        ('{"version": 1, "jobs": [{"version": 1, "job": "Hut", "tasks": []}]}',
+         "a plan of 'Hut', not of 'Larch Row hall floor' or 'Guest bath next door'"),
+    ):  # fmt: skip
+        old.write_text(text)
+        assert main(["plan", HALL, BATH, "--keep", str(old)]) == 2
+        assert told in capsys.readouterr().err
+
+
+@pytest.fixture
+def houses(tmp_path: Path) -> tuple[str, str]:
+    """Both houses with their crew file in a folder of their own, for logs to lie beside."""
+    for file in EXAMPLES.iterdir():
+        shutil.copy(file, tmp_path)
+    return str(tmp_path / "hall-floor.yaml"), str(tmp_path / "guest-bath.yaml")
+
+
+def log(file: str, *words: str) -> None:
+    assert main(["log", file, *words, "--now", words[-1]]) == 0
+
+
+def test_a_delay_in_one_house_is_told_with_what_it_does_to_the_other(
+    houses: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    log(houses[0], "strip", "started", "--at", "2027-03-08 8:00")
+    log(houses[0], "strip", "done", "--at", "2027-03-09 12:00")
+    now = ["--now", "2027-03-09 12:05"]
+    made = in_json(*houses, *now, capsys=capsys)
+    hall, bath = made["slips"]
+    assert (hall["job"], bath["job"]) == ("Larch Row hall floor", "Guest bath next door")
+    assert hall["finish_minutes"] > 0
+    assert {(root["job"], root["task"]) for root in bath["because"]} == {
+        ("Larch Row hall floor", "strip")
+    }
+    assert made["other_days"]["tiler"][0]["first"] != made["other_days"]["tiler"][0]["jobs"]
+    assert main(["plan", *houses, "--check", "--width", "45", *now]) == 0
+    out, err = capsys.readouterr()
+    assert "nothing broken" in err
+    assert "planned from now on with nothing done" in " ".join(err.split())
+    assert max(map(len, out.splitlines())) <= 45
+    titles = [line for line in out.splitlines() if line and not line.startswith(" ")]
+    assert titles[:4] == ["2 JOBS TOGETHER", "SINCE THE FIRST PLAN",
+                          "OTHER DAYS THAN FIRST PLANNED", "WHERE tiler IS"]  # fmt: skip
+    assert (
+        "later for 'Clear and scrape the hall' of Larch Row hall floor: done Tue 9 Mar 12:00"
+        in (" ".join(out.split()))
+    )
+    assert "Mon 8 Mar " not in out[out.index("WHERE tiler IS") : out.index("WHAT THE JOBS DO")]
+
+
+def test_a_house_on_plan_is_said_to_be(
+    houses: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = in_json(*houses, *NOW, capsys=capsys)
+    strip = told["jobs"][0]["tasks"][0]
+    assert strip["id"] == "strip"
+    log(houses[0], "strip", "started", "--at", strip["start"])
+    log(houses[0], "strip", "done", "--at", strip["finish"])
+    made = in_json(*houses, "--now", strip["finish"], capsys=capsys)
+    assert (made["slips"], made["other_days"]) == ([], {})
+    assert [[t["start"] for t in plan["tasks"]] for plan in made["jobs"]] == [
+        [t["start"] for t in plan["tasks"]] for plan in told["jobs"]
+    ]
+    main(["plan", *houses, "--now", strip["finish"]])
+    assert "Nothing has moved: every job is as first planned." in capsys.readouterr().out
+
+
+def table(path: Path, celsius: float) -> str:
+    """A table of the air over the first week, by the hour."""
+    rows = [f"2027-03-{8 + hour // 24:02} {hour % 24:02}:00,{celsius},85" for hour in range(168)]
+    path.write_text("time,temperature (°C),humidity (%)\n" + "\n".join(rows) + "\n")
+    return str(path)
+
+
+def test_a_forecast_is_of_one_house_s_room_or_of_the_air_outside_all(
+    houses: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    damp = table(tmp_path / "air.csv", 12)
+    plain = in_json(*houses, *NOW, capsys=capsys)
+    room = in_json(*houses, *NOW, "--forecast", f"hall={damp}", "--check", capsys=capsys)
+    assert plain["jobs"][0]["waits"] != room["jobs"][0]["waits"]
+    minutes = [[wait["label_minutes"] for wait in t["jobs"][1]["waits"]] for t in (plain, room)]
+    assert minutes[0] == minutes[1]
+    assert in_json(*houses, *NOW, "--forecast", damp, "--outdoor", capsys=capsys)
+    for words, told in (
+        ([damp], "say which room it is of, as ROOM="),
+        ([f"attic={damp}"], "none of the jobs has a room 'attic'"),
+        ([f"bats={damp}"], "did you mean 'bath'?"),
+        ([f"hall={damp}", "--outdoor"], "of the air outdoors, so of no room"),
+    ):
+        assert main(["plan", *houses, *NOW, "--forecast", *words]) == 2
+        assert told in capsys.readouterr().err
+    text = (
+        Path(houses[0])
+        .read_text()
+        .replace("hall: {}", "bath: {}")
+        .replace("room: hall", "room: bath")
+    )
+    Path(houses[0]).write_text(text)
+    assert main(["plan", *houses, *NOW, "--forecast", f"bath={damp}"]) == 2
+    assert "have a room 'bath' each" in capsys.readouterr().err
 
 
 def test_calendars_of_each_job_and_each_person_are_written_and_kept(

@@ -108,6 +108,27 @@ def test_ctrl_c_gives_the_best_plan_so_far() -> None:
 
 
 @posix
+def test_ctrl_c_gives_the_best_plans_of_several_jobs_so_far() -> None:
+    # Nothing proves the sum of their finishes: only Ctrl-C ends the search.
+    more = """
+    houses = ["examples/two-houses/hall-floor.yaml", "examples/two-houses/guest-bath.yaml"]
+    sys.argv[1:1] = houses
+    sys.exit(cli.main(["plan", *sys.argv[1:]]))
+    """
+    with terminal(
+        "--json", "--check", "--time", "1 h", "--now", "2027-03-01 8:00", more=more
+    ) as shown:
+        shown.wait_for(" on average, none before ")
+        shown.interrupt()
+        code, out = shown.end()
+    assert code == 0
+    assert re.search(r" s: done \w+\s\d+\sMar\s\d\d:\d\d on average, none before ", shown.seen)
+    assert "stopped after" in shown.seen
+    assert "2 plans checked, and with each other: nothing broken" in shown.seen
+    assert len(json.loads(out)["jobs"]) == 2
+
+
+@posix
 def test_ctrl_c_before_there_is_a_plan_ends_with_130_and_without_a_word() -> None:
     more = """
     from scheduler import planner

@@ -1,23 +1,48 @@
 """Plans of several jobs as plain values for JSON, version 1."""
 
+from collections.abc import Iterable, Mapping, Sequence
+
 from scheduler.asjson import plan_json
 from scheduler.clock import rfc3339
 from scheduler.portfolio.days import delays, week
+from scheduler.portfolio.slips import Slip, other_days, slips
 from scheduler.portfolio.together import Together
 
 
-def together_json(made: Together) -> dict[str, object]:
+def together_json(
+    made: Together,
+    news: Mapping[str, Iterable[object]] | None = None,
+    moved: Mapping[str, Sequence[str]] | None = None,
+    first: Together | None = None,
+) -> dict[str, object]:
     """The plan of each job, as of one alone; what they come to; who is where; who waits for whom.
+
+    Args:
+        made: the plans.
+        news: by jobs, what became of the first plan, a line each.
+        moved: by jobs, the tasks that moved against an earlier plan that was to be kept to.
+        first: the first plans of jobs under way; None where nothing is logged.
 
     ``weighted_lateness_minutes`` is what jobs finish past their ``finish_by``, each times its
     priority; ``finishes_gap_minutes`` how much the sum of finishes may be above the least. A task
-    that waits for people of another job has its name and the minutes in its ``because``.
+    that waits for people of another job has its name and the minutes in its ``because``. Where
+    anything is logged there are ``slips``: by how much each job that moved since its first plan
+    finishes later, and the tasks, of whichever job, that its own later ones go back to; and
+    ``other_days`` by people, those on which they are in other houses than first planned.
     """
     planned = made.planned
     zone = made.jobs[0].timezone
     return {
         "version": 1,
-        "jobs": [plan_json(plan, None if job.past is None else job.now) for job, plan in planned],
+        "jobs": [
+            plan_json(
+                plan,
+                None if job.past is None else job.now,
+                (news or {}).get(job.name, ()),
+                (moved or {}).get(job.name),
+            )
+            for job, plan in planned
+        ],
         "priorities": [job.priority for job in made.jobs],
         "weighted_lateness_minutes": round(made.aim.lateness),
         "weighted_lateness_bound_minutes": round(made.bound.lateness),
@@ -51,5 +76,30 @@ def together_json(made: Together) -> dict[str, object]:
                 "minutes": [*delay.minutes],
             }
             for delay in delays(planned)
+        ],
+    } | ({} if first is None else _since(first, made))
+
+
+def _since(first: Together, made: Together) -> dict[str, object]:
+    return {
+        "slips": [*map(_slip, slips(first, made))],
+        "other_days": {
+            who: [
+                {"date": each.on.isoformat(), "jobs": [*each.now], "first": [*each.first]}
+                for each in changes
+            ]
+            for who, changes in other_days(first, made).items()
+        },
+    }
+
+
+def _slip(slip: Slip) -> dict[str, object]:
+    return {
+        "job": slip.job,
+        "finish_minutes": slip.later,
+        "moved": slip.moved,
+        "because": [
+            {"job": root.job, "task": root.task.id, "minutes": root.late, "tasks": root.tasks}
+            for root in slip.roots
         ],
     }

@@ -35,7 +35,7 @@ def week(planned: Planned) -> Mapping[str, Mapping[date, tuple[Stay, ...]]]:
     for job, plan in planned:
         for task in plan.tasks:
             for who in task.who:
-                theirs = days[names[_identity(job, job.people[who])]]
+                theirs = days[names[identity(job, job.people[who])]]
                 for on, stay in _stays(plan, task):
                     theirs.setdefault(on, []).append(stay)
     return {
@@ -52,14 +52,14 @@ def by_person(planned: Planned) -> dict[str, tuple[str, list[tuple[Job, Plan]]]]
     names = names_of(job for job, _ in planned)
     for job, plan in planned:
         for who in dict.fromkeys(who for task in plan.tasks for who in task.who):
-            name = names[_identity(job, job.people[who])]
+            name = names[identity(job, job.people[who])]
             found.setdefault(name, (who, []))[1].append((job, plan))
     return found
 
 
 def names_of(jobs: Iterable[Job]) -> dict[tuple[str, str], str]:
     """What each person is called among several jobs, by what tells people apart."""
-    known = {_identity(job, person): job for job in jobs for person in job.people.values()}
+    known = {identity(job, person): job for job in jobs for person in job.people.values()}
     ids = [who for _, who in known]
     return {
         key: key[1] if ids.count(key[1]) == 1 else f"{key[1]} ({_of(key, job)})"
@@ -67,7 +67,8 @@ def names_of(jobs: Iterable[Job]) -> dict[tuple[str, str], str]:
     }
 
 
-def _identity(job: Job, person: Person) -> tuple[str, str]:
+def identity(job: Job, person: Person) -> tuple[str, str]:
+    """What tells a person from all others among several jobs."""
     return person.crew or job.name, person.id
 
 

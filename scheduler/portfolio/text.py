@@ -1,35 +1,61 @@
 """Plans of several jobs as plain text: the week of the people, then the plan of each job."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
 
+from scheduler.clock import day_of
+from scheduler.earlierplan import KEPT
 from scheduler.layout import Entry, Section, laid_out
+from scheduler.news import Headline
 from scheduler.portfolio.days import Stay, delays, week
+from scheduler.portfolio.slips import Change, Root, Slip, other_days, slips
 from scheduler.portfolio.together import Together
 from scheduler.text import plan_text
-from scheduler.wording import clock, counted, day, duration, glued, moment, tidy
+from scheduler.wording import (
+    clock,
+    counted,
+    dated,
+    day,
+    duration,
+    glued,
+    in_quotes,
+    listed,
+    moment,
+    tidy,
+)
 
 _TOLD = 3  # tasks named of those that wait for one other job
 
 
-def together_text(made: Together, width: int) -> str:
+def together_text(
+    made: Together,
+    width: int,
+    news: Mapping[str, Iterable[Headline]] | None = None,
+    first: Together | None = None,
+) -> str:
     """What jobs come to together, who is where, who waits for whom; then each job's own plan.
 
     Args:
         made: the plans.
         width: columns; see ``scheduler.text.plan_text``.
+        news: by jobs, what became of an earlier plan; it stands on top of the job's own.
+        first: the first plans of jobs under way; None where nothing is logged.
     """
     planned = made.planned
     sections = (
-        Section(f"{len(planned)} JOBS TOGETHER", (*_jobs(made), *_whole(made))),
+        Section(f"{len(planned)} JOBS TOGETHER", (*_jobs(made, news or {}), *_whole(made))),
+        Section("SINCE THE FIRST PLAN", tuple(_since_first(made, first))),
+        Section("OTHER DAYS THAN FIRST PLANNED", tuple(_changes(made, first))),
         *_weeks(made),
         Section("WHAT THE JOBS DO TO EACH OTHER", tuple(_delays(made))),
     )
     top = laid_out((section for section in sections if section.entries), width)
-    return "\n\n".join([top, *(plan_text(job, plan, width) for job, plan in planned)])
+    texts = (plan_text(job, plan, width, (news or {}).get(job.name, ())) for job, plan in planned)
+    return "\n\n".join([top, *texts])
 
 
-def _jobs(made: Together) -> Iterator[Entry]:
-    """When each job is done, the first first."""
+def _jobs(made: Together, news: Mapping[str, Iterable[Headline]]) -> Iterator[Entry]:
+    """When each job is done, the first first, and how much of an earlier plan it keeps."""
     for job, plan in sorted(made.planned, key=lambda p: p[1].finish):
         zone = plan.timezone
         done = f"finishes {moment(plan.finish, zone, ends=True)}"
@@ -43,6 +69,7 @@ def _jobs(made: Together) -> Iterator[Entry]:
         gain = plan.finish - plan.finish_bound
         alone = f"{duration(gain)} earlier at most" if gain else "no earlier"
         details.append(f"With everybody to itself it would finish {alone}.")
+        details += [f"Kept: {line.text}." for line in news.get(job.name, ()) if line.label == KEPT]
         yield Entry("", f"{tidy(job.name)}: {done}", tuple(details))
 
 
@@ -68,13 +95,59 @@ def _whole(made: Together) -> Iterator[Entry]:
     )
 
 
+def _since_first(made: Together, first: Together | None) -> Iterator[Entry]:
+    """Which jobs have moved since their first plans, and what that goes back to."""
+    if first is None:
+        return
+    told = [_slip(slip, made.jobs[0].timezone) for slip in slips(first, made)]
+    yield from told or [Entry("", "Nothing has moved: every job is as first planned.")]
+
+
+def _changes(made: Together, first: Together | None) -> Iterator[Entry]:
+    """Who is to be told of another day or another house."""
+    for who, changes in other_days(first, made).items() if first is not None else ():
+        yield Entry(who, "; ".join(map(_change, changes)))
+
+
+def _change(change: Change) -> str:
+    houses, before = ({*map(tidy, each)} for each in (change.now, change.first))
+    new = [name for name in map(tidy, change.now) if name not in before]
+    gone = [name for name in map(tidy, change.first) if name not in houses]
+    told = [*new, f"not {listed(gone)}"] if gone else new
+    return f"{glued(day(change.on))} {', '.join(told)}"
+
+
+def _slip(slip: Slip, zone: str) -> Entry:
+    word = "later" if slip.later > 0 else "earlier"
+    finish = f"{duration(abs(slip.later))} {word}" if slip.later else "as first planned"
+    moved = f"; {counted(slip.moved, 'task')} still to do moved" if slip.moved else ""
+    roots = tuple(_root(root, slip.job, zone) for root in slip.roots[:_TOLD])
+    return Entry("", f"{tidy(slip.job)}: finishes {finish}{moved}", roots)
+
+
+def _root(root: Root, job: str, zone: str) -> str:
+    """What some tasks are later for: it is late itself, or another job's has gone ahead."""
+    where = "" if root.job == job else f" of {tidy(root.job)}"
+    tasks = counted(root.tasks, "task")
+    if root.late <= 0:
+        return f"{tasks} later, as {in_quotes(root.task)}{where} goes first."
+    at = dated(root.task.start, zone), dated(root.first.start, zone)
+    how = f"starts {at[0]}, not {at[1]}"
+    if root.task.state != "open":
+        ends = (dated(each.finish, zone, ends=True) for each in (root.task, root.first))
+        how = "done {}, not {}".format(*ends)
+    return f"{tasks} later for {in_quotes(root.task)}{where}: {how}."
+
+
 def _weeks(made: Together) -> Iterator[Section]:
-    """Where each person is, a line a day."""
+    """Where each person is, a line a day; of jobs under way from the present day on."""
     zone = made.jobs[0].timezone
+    today = date.min if made.now is None else day_of(made.now, zone)
     for who, days in week(made.planned).items():
         entries = (
             Entry(day(on), "; ".join(_stay(stay, zone) for stay in stays))
             for on, stays in days.items()
+            if on >= today
         )
         yield Section(f"WHERE {who} IS", tuple(entries))
 

@@ -1,6 +1,6 @@
 """From several jobs to a plan of each, the people they share counted once."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.anyplan import Unsolved
@@ -32,6 +32,11 @@ class Together:
     plans: tuple[Plan, ...]
     aim: Aim
     bound: Aim
+
+    @property
+    def now(self) -> int | None:
+        """The present moment of the jobs."""
+        return present(self.jobs)
 
     @property
     def proven(self) -> bool:
@@ -95,13 +100,18 @@ def plan_again(
     return _planned(jobs, effort, first.starts, None if effort.on else first), first
 
 
+def present(jobs: Iterable[Job]) -> int | None:
+    """The present moment [UTC min]; None where none of the jobs is under way."""
+    return max((job.past.now for job in jobs if job.past is not None), default=None)
+
+
 def at_one_time(jobs: Sequence[Job]) -> tuple[Job, ...]:
     """The jobs at the present moment of those under way: where nothing is logged, nothing is done.
 
     A job by itself of which nothing is logged is planned from its start, whenever that was. Among
     others it would have people work on days that are past, and here somebody knows what day it is.
     """
-    now = max((job.past.now for job in jobs if job.past is not None), default=None)
+    now = present(jobs)
     return tuple(
         replace(job, past=Past(now))
         if now is not None and job.past is None and job.start < now
