@@ -10,6 +10,7 @@ import heapq
 import random
 from collections.abc import Sequence
 
+from scheduler.busy import Busy
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.justify import right_justified
@@ -23,7 +24,6 @@ from scheduler.passes import (
     latest,
     release,
 )
-from scheduler.steps import Arc, Closure
 from scheduler.watch import UNWATCHED, Watch
 
 _NEAR = 0.7
@@ -38,75 +38,58 @@ class _Placement:
         self.floor = list(floor)
         self.starts = [NEVER] * len(network.steps)
         self.finishes = [NEVER] * len(network.steps)
-        self.crews: dict[str, list[int]] = {person: [] for person in network.job.people}
-        self.into: list[list[Arc]] = [[] for _ in network.steps]
-        self.windows: list[list[Arc]] = [[] for _ in network.steps]
-        self.held: list[list[Arc]] = [[] for _ in network.steps]
-        self.closing: list[list[Closure]] = [[] for _ in network.steps]
-        self.closed: list[list[Closure]] = [[] for _ in network.steps]
-        for closure in network.undecided:
-            self.closing[closure.by].append(closure)
-            for i in closure.others:
-                self.closed[i].append(closure)
-        for arc in network.arcs:
-            if arc.kind == "window":
-                self.windows[arc.before].append(arc)
-                self.held[arc.after].append(arc)
-            else:
-                self.into[arc.after].append(arc)
+        self.busy = Busy(network.roster)
 
     def place(self, j: int) -> bool:
         """Put a step at its earliest place; False if there is none."""
         step, start = self.network.steps[j], self.floor[j]
-        for arc in self.into[j]:
-            bound = release(self.network, arc, self.starts)
-            start = max(start, earliest_start(step, arc.to, bound))
+        for arc in self.network.into[j]:
+            before = (self.finishes if arc.of == "finish" else self.starts)[arc.before]
+            bound = arc.lag.after(before)
+            if bound > start or arc.to == "finish":
+                start = max(start, earliest_start(step, arc.to, bound))
         while start < NEVER:
             finish = step.finish(start)
             free = self._free_from(j, start, finish)
             if free <= start:
-                break
+                self._put(j, start, finish)
+                return finish <= step.deadline
             start = step.first(free)
-        if start >= NEVER or step.finish(start) > step.deadline:
-            return False
-        self._put(j, start)
-        return True
+        return False
 
-    def _put(self, j: int, start: int) -> None:
-        step = self.network.steps[j]
-        self.starts[j], self.finishes[j] = start, step.finish(start)
-        for person in step.hands:
-            self.crews[person].append(j)
+    def _put(self, j: int, start: int, finish: int) -> None:
+        self.starts[j], self.finishes[j] = start, finish
+        self.busy.hold(j, start, finish)
 
     def remove(self, j: int) -> None:
         """Take a step out again."""
-        self.starts[j] = self.finishes[j] = NEVER
-        for person in self.network.steps[j].hands:
-            if j in self.crews[person]:
-                self.crews[person].remove(j)
+        if self.starts[j] < NEVER:
+            self.busy.let_go(j, self.starts[j], self.finishes[j])
+            self.starts[j] = self.finishes[j] = NEVER
 
     def put(self, starts: Starts) -> None:
         """Place every step where a schedule has it."""
-        for j, start in enumerate(starts):
-            self._put(j, start)
+        for step, start in zip(self.network.steps, starts, strict=True):
+            self._put(step.index, start, step.finish(start))
 
     def pull(self, j: int) -> bool:
         """Move a step to its earliest place among all the others; False if it is there."""
-        step, start, floor = self.network.steps[j], self.starts[j], self.floor[j]
+        step, floor = self.network.steps[j], self.floor[j]
+        start, finish = self.starts[j], self.finishes[j]
         self.remove(j)
-        for arc in self.held[j]:
+        for arc in self.network.held[j]:
             bound = release(self.network, arc, self.starts)
             self.floor[j] = max(self.floor[j], earliest_start(step, arc.to, bound))
         moved = self.place(j) and self.starts[j] < start
         if not moved:
             self.remove(j)
-            self._put(j, start)
+            self._put(j, start, finish)
         self.floor[j] = floor
         return moved
 
     def broken_window(self, j: int) -> tuple[int, int] | None:
         """The earlier step of a window that ``j`` now breaks, and the first start that mends it."""
-        for arc in self.windows[j]:
+        for arc in self.network.windows[j]:
             i = arc.after
             bound = release(self.network, arc, self.starts)
             mended = earliest_start(self.network.steps[i], arc.to, bound)
@@ -116,41 +99,16 @@ class _Placement:
 
     def _free_from(self, j: int, start: int, finish: int) -> int:
         """``start`` if its people and room are free then; else the next moment to try."""
-        return max(self._crew_free_from(j, start, finish), self._room_free_from(j, start, finish))
-
-    def _crew_free_from(self, j: int, start: int, finish: int) -> int:
-        for person, wanted in self.network.steps[j].hands.items():
-            left = self.network.job.people[person].count - wanted
-            free = self._enough_from(person, left, start, finish)
-            if free > start:
-                return free
-        return start
-
-    def _enough_from(self, person: str, most: int, start: int, finish: int) -> int:
-        """``start`` if no more than ``most`` of a person are busy until ``finish``.
-
-        Else the end of the first crowd of more: what starts before that meets it, too.
-        """
-        changes: list[tuple[int, int]] = []
-        for i in self.crews[person]:
-            if self.starts[i] < finish and start < self.finishes[i]:
-                hands = self.network.steps[i].hands[person]
-                changes += (max(self.starts[i], start), hands), (self.finishes[i], -hands)
-        busy, crowded = 0, False
-        for at, more in sorted(changes):  # at the same minute, who leaves before who comes
-            busy += more
-            if crowded and busy <= most:
-                return at
-            crowded = crowded or busy > most
-        return start
+        free = self.busy.free_from(j, start, finish)
+        return max(free, self._room_free_from(j, start, finish))
 
     def _room_free_from(self, j: int, start: int, finish: int) -> int:
-        for closure in self.closing[j]:
+        for closure in self.network.closing[j]:
             closed_until = closure.lag.after(finish)
             for i in closure.others:
                 if collide(self.starts[i], self.finishes[i], start, closed_until):
                     return max(self.finishes[i], start + 1)
-        for closure in self.closed[j]:
+        for closure in self.network.closed[j]:
             k = closure.by
             if self.starts[k] < NEVER:
                 closed_until = closure.lag.after(self.finishes[k])
@@ -195,21 +153,17 @@ def serial(network: Network, floor: Starts, order: Sequence[int]) -> list[int] |
 
 def priority_order(network: Network, key: Sequence[float]) -> list[int]:
     """The steps by rising key, each after all it waits for."""
-    waiting = [0] * len(network.steps)
-    out: list[list[int]] = [[] for _ in network.steps]
-    for arc in network.arcs:
-        if arc.kind != "window":
-            waiting[arc.after] += 1
-            out[arc.before].append(arc.after)
+    waiting = [len(arcs) for arcs in network.into]
     heap = [(key[j], j) for j, n in enumerate(waiting) if n == 0]
     heapq.heapify(heap)
     order = []
     while heap:
         _, i = heapq.heappop(heap)
         order.append(i)
-        for j in out[i]:
+        for arc in network.out[i]:
+            j = arc.after
             waiting[j] -= 1
-            if waiting[j] == 0:
+            if not waiting[j]:
                 heapq.heappush(heap, (key[j], j))
     return order
 

@@ -6,8 +6,9 @@ whole gets shorter or stays (justification; V. Valls, F. Ballestín and S. Quint
 Journal of Operational Research 165, 2005, from memory).
 """
 
+from scheduler.busy import Busy
 from scheduler.network import Network
-from scheduler.passes import Starts, ceilings, finish_of, latest_start, point
+from scheduler.passes import Starts, ceilings, latest_start
 
 
 def right_justified(network: Network, starts: Starts) -> list[int]:
@@ -16,7 +17,7 @@ def right_justified(network: Network, starts: Starts) -> list[int]:
     It serves to order tasks, and need not be a plan.
     """
     pushed = _Pushed(network, starts)
-    ends = [step.finish(start) for step, start in zip(network.steps, starts, strict=True)]
+    ends = tuple(pushed.finishes)
     for j in sorted(range(len(starts)), key=lambda j: (-ends[j], -starts[j])):
         pushed.push(j)
     return pushed.starts
@@ -27,51 +28,26 @@ class _Pushed:
 
     def __init__(self, network: Network, starts: Starts) -> None:
         self.network, self.starts = network, list(starts)
-        self.top = ceilings(network, finish_of(network, starts))
-        self.busy: dict[str, list[tuple[int, int, int]]] = {who: [] for who in network.job.people}
-        self.out = [
-            [arc for arc in network.arcs if arc.before == j and arc.kind != "window"]
-            for j in range(len(starts))
-        ]
+        self.finishes = [s.finish(start) for s, start in zip(network.steps, starts, strict=True)]
+        self.top = ceilings(network, max(self.finishes, default=0))
+        self.busy = Busy(network.roster)
 
     def push(self, j: int) -> None:
         """Start a step as late as it can; nothing that is not pushed yet is in its way."""
-        step, steps = self.network.steps[j], self.network.steps
-        start = self.top[j]
-        for arc in self.out[j]:
-            after = point(steps[arc.after], arc.to, self.starts[arc.after])
-            start = min(start, latest_start(step, arc.of, arc.lag.before(after)))
+        step, start = self.network.steps[j], self._latest(j)
         while start > self.starts[j]:
-            until = self._free_until(j, start, step.finish(start))
-            if until >= step.finish(start):
+            finish = step.finish(start)
+            until = self.busy.free_until(j, start, finish)
+            if until >= finish:
+                self.starts[j], self.finishes[j] = start, finish
                 break
             start = step.last_start(until)
-        self.starts[j] = max(start, self.starts[j])
-        for who, hands in step.hands.items():
-            self.busy[who].append((self.starts[j], step.finish(self.starts[j]), hands))
+        self.busy.hold(j, self.starts[j], self.finishes[j])
 
-    def _free_until(self, j: int, start: int, finish: int) -> int:
-        """``finish`` if enough of its people are free; else the start of the last crowd."""
-        until = finish
-        for who, wanted in self.network.steps[j].hands.items():
-            most = self.network.job.people[who].count - wanted
-            until = min(until, _enough_until(self.busy[who], most, start, finish))
-        return until
-
-
-def _enough_until(busy: list[tuple[int, int, int]], most: int, start: int, finish: int) -> int:
-    """``finish`` if no more than ``most`` are busy from ``start`` on.
-
-    Else where the last crowd begins: any later finish meets it, too.
-    """
-    changes: list[tuple[int, int]] = []
-    for since, until, hands in busy:
-        if since < finish and start < until:
-            changes += (-min(until, finish), hands), (-since, -hands)
-    there, crowded = 0, False
-    for at, more in sorted(changes):
-        there += more
-        if crowded and there <= most:
-            return -at
-        crowded = crowded or there > most
-    return finish
+    def _latest(self, j: int) -> int:
+        """The last start that its dates and what follows leave."""
+        step, start = self.network.steps[j], self.top[j]
+        for arc in self.network.out[j]:
+            after = (self.starts if arc.to == "start" else self.finishes)[arc.after]
+            start = min(start, latest_start(step, arc.of, arc.lag.before(after)))
+        return start

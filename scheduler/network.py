@@ -12,15 +12,19 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
+from typing import TypeVar
 
 import networkx as nx
 
+from scheduler.busy import Roster
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
 from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
 from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
 from scheduler.steps import Arc, Begun, Closure, Lag, Offset, Step, begun
+
+_Of = TypeVar("_Of", Arc, Closure)
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,47 @@ class Network:
             person: tuple(step.index for step in self.steps if person in step.hands)
             for person in self.job.people
         }
+
+    @cached_property
+    def roster(self) -> Roster:
+        """What each step takes of the people, as it is counted where steps are placed."""
+        return Roster(self.steps, self.job.people)
+
+    @cached_property
+    def into(self) -> Sequence[Sequence[Arc]]:
+        """Of each step, the arcs from what it waits for; windows are left out."""
+        return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind != "window")
+
+    @cached_property
+    def out(self) -> Sequence[Sequence[Arc]]:
+        """Of each step, the arcs to what waits for it; windows are left out."""
+        return self._by_step((arc.before, arc) for arc in self.arcs if arc.kind != "window")
+
+    @cached_property
+    def windows(self) -> Sequence[Sequence[Arc]]:
+        """Of each step, the windows it must start or finish in, which hold what it follows."""
+        return self._by_step((arc.before, arc) for arc in self.arcs if arc.kind == "window")
+
+    @cached_property
+    def held(self) -> Sequence[Sequence[Arc]]:
+        """Of each step, the windows that hold it, as what comes after it must come in them."""
+        return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind == "window")
+
+    @cached_property
+    def closing(self) -> Sequence[Sequence[Closure]]:
+        """Of each step, the closures to come that it makes."""
+        return self._by_step((closure.by, closure) for closure in self.undecided)
+
+    @cached_property
+    def closed(self) -> Sequence[Sequence[Closure]]:
+        """Of each step, the closures to come in which it must not be."""
+        return self._by_step((j, closure) for closure in self.undecided for j in closure.others)
+
+    def _by_step(self, pairs: Iterable[tuple[int, _Of]]) -> Sequence[Sequence[_Of]]:
+        of: list[list[_Of]] = [[] for _ in self.steps]
+        for j, one in pairs:
+            of[j].append(one)
+        return of
 
     @cached_property
     def undecided(self) -> tuple[Closure, ...]:

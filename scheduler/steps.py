@@ -123,16 +123,20 @@ class Step:
             return spans(free.within(-NEVER, free.minute(free.total - work) + 1))
         return spans((start, end - work + 1) for start, end in free if end - start >= work)
 
+    @cached_property
+    def unbroken(self) -> bool:
+        """Whether nothing ever comes between its start and its finish but its work."""
+        return not self.task.work or not self.task.split or len(self.workable.starts) == 1
+
     def first(self, minute: int) -> int:
         """The first start at or after ``minute``; ``NEVER`` if none."""
         return self.starts.next(minute)
 
     def finish(self, start: int) -> int:
         """The finish of a start: the end of the last worked minute."""
-        work = self.task.work
-        if work == 0 or not self.task.split:
-            return start + work
-        return self.workable.minute(self.workable.count(start) + work - 1) + 1
+        if self.unbroken:
+            return start + self.task.work
+        return self.workable.minute(self.workable.count(start) + self.task.work - 1) + 1
 
     def last_start(self, finish: int) -> int:
         """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
