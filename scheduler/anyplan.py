@@ -30,6 +30,7 @@ from scheduler.parts import (
     settled,
 )
 from scheduler.passes import (
+    Schedule,
     Starts,
     ceilings,
     earliest,
@@ -40,8 +41,9 @@ from scheduler.passes import (
     order_arcs,
     point,
     release,
+    way_of,
 )
-from scheduler.steps import Arc, Begun, Offset, Step
+from scheduler.steps import Arc, Begun, Choice, Offset, Step
 
 _CHOICES, _FEW = 300, 30
 """Orders taken in turn before the constraint model is asked; before a time is halved."""
@@ -54,6 +56,9 @@ _LATER = (0, 1, 2)
 
 _WIDEST = 300_000
 """Starts, over all steps, up to which a constraint model of a part is worth building."""
+
+_HANDS = 60
+"""Choices taken in turn of who does what in several parts."""
 
 _MOST = 400
 """Steps up to which it is."""
@@ -76,7 +81,7 @@ class _Unclear(Exception):
     """Neither a plan of a part was found, nor a proof that there is none."""
 
 
-def any_plan(network: Network, tries: int, effort: float) -> Starts:
+def any_plan(network: Network, tries: int, effort: float) -> Schedule:
     """A plan of a compiled job, whichever comes first.
 
     ``tries`` are orders for a first plan; ``effort`` is the constraint solver's deterministic time
@@ -87,10 +92,10 @@ def any_plan(network: Network, tries: int, effort: float) -> Starts:
     """
     floor = soon(network)
     if floor is not None and in_time(network, floor):
-        if order_arcs(network, floor) is not None:
-            return floor
-        if starts := first_plan(network, floor, NEVER, tries):  # any finish is good enough
-            return starts
+        if not network.choices and order_arcs(network, floor) is not None:
+            return Schedule(network, floor)
+        if found := first_plan(network, floor, NEVER, tries):  # any finish is good enough
+            return found
     return by_parts(network, effort)
 
 
@@ -102,32 +107,59 @@ def soon(network: Network) -> list[int] | None:
     return earliest(network, network.arcs, patience=_PATIENCE * len(network.steps))
 
 
-def by_parts(network: Network, effort: float) -> Starts:
+def by_parts(network: Network, effort: float) -> Schedule:
     """A plan put together of the plans of its parts.
 
     Raises:
         Unsolved: a part has none, or none was found.
     """
-    return _Parts(network, effort).plan()
+    return _of_one_hand(network, effort, [_HANDS])
+
+
+def _of_one_hand(network: Network, effort: float, left: list[int]) -> Schedule:
+    """The same, with what is to be done by the same people done by them in all parts.
+
+    Each part has a plan by itself; where two of them chose other people, these are taken in turn.
+    ``left`` counts how often that may be.
+    """
+    found = _Parts(network, effort).plan()
+    torn = (members for members in network.choices
+            if len({way_of(network, found, j) for j in members}) > 1)  # fmt: skip
+    choice = next(torn, None)
+    if choice is None:
+        return found
+    proven = True
+    for way in range(len(network.steps[choice[0]].ways)):
+        left[0] -= 1
+        if left[0] < 0:
+            raise Unsolved(proven=False, final=True)
+        try:
+            return _of_one_hand(network.taking(choice, way), effort, left)
+        except Unsolved as unsolved:
+            proven = proven and unsolved.proven and unsolved.final
+    raise Unsolved(proven=proven, final=proven)
 
 
 class _Parts:
     """A job taken apart.
 
     ``held`` are the steps that can't wait, each with its first and last start; ``alone`` are plans
-    of parts by themselves.
+    of parts by themselves; ``made`` the steps placed so far in which there was a choice, in the way
+    that was taken.
     """
 
     def __init__(self, network: Network, effort: float) -> None:
+        self.whole = network
         self.network = replace(network, arcs=(*network.arcs, *orders_given(network)))
         self.effort, self.unclear = effort, False
         self.held: dict[int, tuple[int, int]] = {}
-        self.alone: dict[tuple[int, ...], Starts] = {}
+        self.alone: dict[tuple[int, ...], Schedule] = {}
+        self.made: dict[int, Step] = {}
         lags = [*(arc.lag for arc in network.arcs), *(c.lag for c in network.closures)]
         self.long_enough = all(lag.after(settled(network.job)) < NEVER for lag in lags)
 
-    def plan(self) -> Starts:
-        """A plan of the whole."""
+    def plan(self) -> Schedule:
+        """A plan of the whole; what is to be done by the same people may not be in all parts."""
         self._check_waits()
         groups = knots(self.network)
         for knot in sorted(groups, key=len):
@@ -139,9 +171,17 @@ class _Parts:
             if knot[0] not in placed:
                 placed |= self._place_after(placed, knot)
         starts = [placed[step.index] for step in self.network.steps]
-        if order_arcs(self.network, starts) is None:
+        found = Schedule(self.whole.doing(self.made), starts)
+        if order_arcs(*found) is None:
             raise Unsolved(proven=False, final=True)
-        return starts
+        return found
+
+    def _taken(self, own: Sequence[int], found: Schedule) -> dict[int, int]:
+        """The starts of a part, whose choices stand from now on."""
+        for j, step in zip(own, found.network.steps, strict=True):
+            if isinstance(self.network.steps[j], Choice):
+                self.made[j] = step.numbered(j)
+        return dict(zip(own, found.starts, strict=True))
 
     def _none(self, members: Iterable[int]) -> NoReturn:
         tasks = [self.network.steps[j].task.id for j in sorted(members)]
@@ -165,8 +205,8 @@ class _Parts:
             calm = None if dated else calm_time(alone)
             if calm and search(alone, calm, self.effort):
                 return
-            found = [(time, starts) for time in odd_times(alone, calm)
-                     if (starts := search(alone, time, self.effort))]  # fmt: skip
+            found = [(time, at) for time in odd_times(alone, calm)
+                     if (at := search(alone, time, self.effort))]  # fmt: skip
         except _Unclear:
             self.unclear = True
             return
@@ -192,14 +232,14 @@ class _Parts:
             together = part(self.network, own)
             try:
                 time = self._held_to(together, own)
-                starts = search(together, time, self.effort) if time else None
+                found = search(together, time, self.effort) if time else None
             except _Unclear:
                 self.unclear = True
                 return {}
-            if starts is None:
+            if found is None:
                 self._none(own)
-            self.alone[own] = starts
-        return dict(zip(own, self.alone[own], strict=True))
+            self.alone[own] = found
+        return self._taken(own, self.alone[own])
 
     def _held_to(self, together: Network, own: Sequence[int]) -> Stretch | None:
         """The time in which steps that can't wait, and those ahead of them, have to be."""
@@ -217,17 +257,18 @@ class _Parts:
         for weeks in _LATER:
             stretch = from_then_on(alone, since + weeks * 7 * DAY)
             try:
-                starts = search(alone, stretch, self.effort) if stretch else None
+                found = search(alone, stretch, self.effort) if stretch else None
             except _Unclear:
                 continue
-            if starts:
-                return dict(zip(knot, starts, strict=True))
+            if found:
+                return self._taken(knot, found)
         raise Unsolved(proven=False, final=False)
 
     def _over(self, placed: dict[int, int], knot: Sequence[int]) -> int:
         """The minute from which on nothing that is placed is in the way of a knot."""
-        steps = self.network.steps
-        done = over(part(self.network, placed), [placed[j] for j in sorted(placed)])
+        network = self.network.doing(self.made)
+        steps = network.steps
+        done = over(part(network, placed), [placed[j] for j in sorted(placed)])
         waits = (
             arc.lag.after(point(steps[arc.before], arc.of, placed[arc.before]))
             for arc in self.network.arcs
@@ -263,7 +304,7 @@ def between(network: Network, i: int, j: int) -> set[int]:
     return {i, j, *on_the_way}
 
 
-def search(network: Network, stretch: Stretch, effort: float) -> Starts | None:
+def search(network: Network, stretch: Stretch, effort: float) -> Schedule | None:
     """A plan of a part in a stretch of time; None where it is proven that there is none.
 
     Raises:
@@ -285,10 +326,10 @@ def search(network: Network, stretch: Stretch, effort: float) -> Starts | None:
         if parts is None:
             return _modelled(inside, early, late, effort)
     found = (search(network, part, effort) for part in parts)
-    return next((starts for starts in found if starts), None)
+    return next((at for at in found if at), None)
 
 
-def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> Starts | None:
+def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> Schedule | None:
     pairs = zip(network.steps, early, late, strict=True)
     minutes = sum(step.starts.count(b + 1) - step.starts.count(a) for step, a, b in pairs)
     if minutes > _WIDEST or len(network.steps) > _MOST:
@@ -296,6 +337,6 @@ def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> S
     from scheduler.cpmodel import Model
 
     outcome = Model(network, early, late).earliest_finish(finish_of(network, early), None, effort)
-    if outcome.starts is None and not outcome.impossible:
+    if outcome.found is None and not outcome.impossible:
         raise _Unclear
-    return outcome.starts
+    return outcome.found

@@ -105,7 +105,7 @@ class Bounds:
         for person in step.hands:
             hours, count = self.network.hours[person], self.network.job.people[person].count
             members = self._behind[j] & self._crews[person]
-            ends = sorted((steps[i].finish(starts[i]), self._load(person, i)) for i in members)
+            ends = sorted((steps[i].last_finish(starts[i]), self._load(person, i)) for i in members)
             load = 0
             for end, work in ends:
                 load += work
@@ -128,7 +128,9 @@ class Bounds:
         hours, count = self.network.hours[person], self.network.job.people[person].count
         steps, members = self.network.steps, self._crews[person]
         heads = {j: max(early[j], self.network.job.now) for j in members}
-        ends = sorted((steps[j].finish(late[j]), heads[j], self._load(person, j)) for j in members)
+        ends = sorted(
+            (steps[j].last_finish(late[j]), heads[j], self._load(person, j)) for j in members
+        )
         for head in sorted({*heads.values()}):
             before, load = hours.count(head), 0
             for end, start, work in ends:

@@ -1,8 +1,9 @@
 """Whether the steps of a small network fit beside each other: exact, by taking orders in turn.
 
-Of the steps that are in each other's way at the least starts, one must come first. Each way round
-is a further inequality between two steps, and the passes say what follows from it: all of it
-impossible is a proof that nothing fits.
+Where there is a choice of who does what, that is decided first. Of the steps that are in each
+other's way at the least starts, one must come first. Each way round is a further inequality between
+two steps, and the passes say what follows from it: all of it impossible is a proof that nothing
+fits.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,12 +13,29 @@ from typing import NamedTuple
 from scheduler.bound import Bounds
 from scheduler.model import ReasonKind
 from scheduler.network import Network
-from scheduler.passes import Starts, collide, earliest, in_time, latest
+from scheduler.passes import Schedule, Starts, collide, earliest, in_time, latest
 from scheduler.steps import Arc, Lag, Offset
 
 
 class TooMany(Exception):
     """The search gave up: it had to choose too often."""
+
+
+class Budget:
+    """How often a search may choose."""
+
+    def __init__(self, choices: int) -> None:
+        self.left = choices
+
+    def spend(self) -> None:
+        """Choose once more.
+
+        Raises:
+            TooMany: that is once too often.
+        """
+        self.left -= 1
+        if self.left < 0:
+            raise TooMany
 
 
 class Order(NamedTuple):
@@ -41,18 +59,49 @@ Clash = tuple[Order, ...]
 
 def fitting(
     network: Network, bounds: Bounds, early: Starts, late: Starts, choices: int
-) -> Starts | None:
-    """Starts in ``[early, late]`` that keep every rule; None where there are none.
+) -> Schedule | None:
+    """A schedule in ``[early, late]`` that keeps every rule; None where there is none.
 
     Raises:
         TooMany: neither was shown in so many ``choices``.
     """
-    return _Search(network, bounds, choices).descend(network.arcs, early, late)
+    return _fitting(network, bounds, early, late, Budget(choices))
+
+
+def _fitting(
+    network: Network, bounds: Bounds, early: Starts, late: Starts, budget: Budget
+) -> Schedule | None:
+    """As ``fitting``: who does what is decided first, and all refuted that no order can mend."""
+    if not network.choices:
+        starts = _Search(network, bounds, budget).descend(network.arcs, early, late)
+        return None if starts is None else Schedule(network, starts)
+    for made in _each_way(network, network.choices[0]):
+        budget.spend()
+        least = _raised(made, early)
+        bounds = Bounds(made)
+        sharper = None if least is None else bounds.early(least)
+        last = None if sharper is None else bounds.late(network.end, sharper)
+        if sharper is None or last is None:
+            continue
+        left = [min(pair) for pair in zip(late, last, strict=True)]
+        if found := _fitting(made, bounds, sharper, left, budget):
+            return found
+    return None
+
+
+def _each_way(network: Network, choice: Sequence[int]) -> Iterator[Network]:
+    return (network.taking(choice, n) for n in range(len(network.steps[choice[0]].ways)))
+
+
+def _raised(network: Network, early: Starts) -> list[int] | None:
+    """The least starts that are no less than some, and that each step may have."""
+    floor = [step.first(start) for step, start in zip(network.steps, early, strict=True)]
+    return earliest(network, network.arcs, floor)
 
 
 class _Search:
-    def __init__(self, network: Network, bounds: Bounds, choices: int) -> None:
-        self.network, self.bounds, self.left = network, bounds, choices
+    def __init__(self, network: Network, bounds: Bounds, budget: Budget) -> None:
+        self.network, self.bounds, self.budget = network, bounds, budget
 
     def descend(self, arcs: Sequence[Arc], early: Starts, late: Starts) -> Starts | None:
         """A plan that keeps the arcs, or None."""
@@ -70,9 +119,7 @@ class _Search:
         self, clash: Clash, arcs: Sequence[Arc], early: Starts, late: Starts
     ) -> Starts | None:
         for order in sorted(clash, key=lambda order: order.since - early[order.then]):
-            self.left -= 1
-            if self.left < 0:
-                raise TooMany
+            self.budget.spend()
             if starts := self.descend((*arcs, order.arc), early, late):
                 return starts
         return None

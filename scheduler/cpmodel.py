@@ -7,7 +7,7 @@ bends it; each piece is one clause or one enforced inequality, exact to the minu
 decides the order and proves the bound; the passes give the dates.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, partial
@@ -20,7 +20,7 @@ from scheduler.clock import day_of, day_start
 from scheduler.cpsolver import Told, solver_of, watched
 from scheduler.hours import NEVER, spans
 from scheduler.network import Network, days_of, presence
-from scheduler.passes import Starts, finish_of
+from scheduler.passes import Schedule, Starts, finish_of, way_of
 from scheduler.pieces import Array, finishes_of, next_of, pieces
 from scheduler.progress import Ready
 from scheduler.steps import Closure, Step
@@ -32,15 +32,29 @@ Expression = Any  # the library's linear expressions have no public type
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a search brought: starts if any were found, and a bound that no plan beats.
+    """What a search brought: a schedule if any was found, and a bound that no plan beats.
 
     ``impossible`` says it is proven that there is no plan at all; ``effort`` what it took.
     """
 
-    starts: list[int] | None
+    found: Schedule | None
     bound: int
     impossible: bool = False
     effort: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """A way to do a step: the literal that it is taken, and the minutes at which it may start."""
+
+    step: Step
+    taken: Expression
+    minutes: Array
+
+    @cached_property
+    def finishes(self) -> Array:
+        """The finish of each of those starts."""
+        return finishes_of(self.step, self.minutes)
 
 
 class Model:
@@ -52,10 +66,11 @@ class Model:
         self.network, self.early, self.late, self.watch = network, early, late, watch
         self.cp = cp_model.CpModel()
         self._literals: dict[tuple[int, int], Expression] = {}
-        self._hints: list[tuple[Expression, Callable[[Starts], int]]] = []
+        self._hints: list[tuple[Expression, Callable[[Schedule], int]]] = []
         self._no = self.cp.new_constant(0)
         self._yes = self.cp.new_constant(1)
-        self.minutes = [self._starts(step) for step in network.steps]
+        self.choices = [self._choice(members) for members in network.choices]
+        self.ways = self._ways()
         self.start = [self._start(step) for step in network.steps]
         self.finish = [self._finish(step) for step in network.steps]
         self._links()
@@ -65,34 +80,65 @@ class Model:
 
     # -- variables ---------------------------------------------------------------------------
 
+    def _choice(self, members: Sequence[int]) -> list[Expression]:
+        """A literal for each way of a choice, of which exactly one is taken."""
+        ways = self.network.steps[members[0]].ways
+        taken = [self.cp.new_bool_var(f"{members} in way {n}") for n in range(len(ways))]
+        for n, literal in enumerate(taken):
+            self._hints.append((literal, partial(self._is_taken, members[0], n)))
+        self.cp.add_exactly_one(taken)
+        return taken
+
+    def _is_taken(self, j: int, way: int, at: Schedule) -> int:
+        return int(way_of(self.network, at, j) == way)
+
+    def _ways(self) -> list[list[_Way]]:
+        """The ways of each step that have a start; the others are ruled out."""
+        taken: dict[int, Sequence[Expression]] = {
+            j: literals
+            for members, literals in zip(self.network.choices, self.choices, strict=True)
+            for j in members
+        }
+        found = []
+        for step in self.network.steps:
+            literals = taken.get(step.index, [self._yes])
+            pairs = zip(step.ways, literals, strict=True)
+            ways = [_Way(way, literal, self._starts(way)) for way, literal in pairs]
+            for way in ways:
+                if not way.minutes.size:
+                    self.cp.add(way.taken == 0)
+            found.append([way for way in ways if way.minutes.size])
+        return found
+
     def _start(self, step: Step) -> Expression:
         j = step.index
         open_ = step.starts.within(self.early[j], self.late[j] + 1)
         domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in open_])
         var = self.cp.new_int_var_from_domain(domain, f"start of {step.task.id}")
-        self._hints.append((var, lambda starts: starts[j]))
+        self._hints.append((var, lambda at: at.starts[j]))
         return var
 
     def _finish(self, step: Step) -> Expression:
         """The finish as an expression of the start; one length a stretch for work that splits."""
-        j, start = step.index, self.start[step.index]
-        starts = self.minutes[step.index]
-        lengths = finishes_of(step, starts) - starts
-        kinds = np.unique(lengths)
-        if len(kinds) == 1:
-            return start + int(kinds[0])
-        finish = self.cp.new_int_var(
-            int(starts[0] + lengths[0]), int(starts[-1] + lengths[-1]), f"finish of {step.task.id}"
-        )
-        self._hints.append((finish, lambda s: step.finish(s[j])))
-        chosen = [self._of_length(step, finish, starts[lengths == k], int(k)) for k in kinds]
-        self.cp.add_exactly_one(chosen)
+        j, ways = step.index, self.ways[step.index]
+        lengths = [np.unique(way.finishes - way.minutes) for way in ways]
+        if len(step.ways) == 1 and len(lengths[0]) == 1:
+            return self.start[j] + int(lengths[0][0])
+        first = min(int(way.finishes[0]) for way in ways)
+        last = max(int(way.finishes[-1]) for way in ways)
+        finish = self.cp.new_int_var(first, last, f"finish of {step.task.id}")
+        self._hints.append((finish, partial(_finish_of, j)))
+        for way, kinds in zip(ways, lengths, strict=True):
+            chosen = [self._of_length(way, finish, int(length)) for length in kinds]
+            self.cp.add_exactly_one([*chosen, ~way.taken] if len(step.ways) > 1 else chosen)
         return finish
 
-    def _of_length(self, step: Step, finish: Expression, starts: Array, length: int) -> Expression:
+    def _of_length(self, way: _Way, finish: Expression, length: int) -> Expression:
+        """The literal that a step takes so long in a way; then it starts where it does."""
+        step, starts = way.step, way.minutes[way.finishes - way.minutes == length]
         j = step.index
         chosen = self.cp.new_bool_var(f"{step.task.id} takes {length}")
-        self._hints.append((chosen, lambda s: int(step.finish(s[j]) - s[j] == length)))
+        self._hints.append((chosen, partial(_takes, step, length)))
         domain = cp_model.Domain.from_values(starts.tolist())
         self.cp.add_linear_expression_in_domain(self.start[j], domain).only_enforce_if(chosen)
         self.cp.add(finish == self.start[j] + length).only_enforce_if(chosen)
@@ -101,7 +147,7 @@ class Model:
     def _starts(self, step: Step) -> Array:
         j = step.index
         parts = [np.arange(a, b) for a, b in step.starts.within(self.early[j], self.late[j] + 1)]
-        return np.concatenate(parts)
+        return np.concatenate(parts) if parts else np.arange(0)
 
     def not_before(self, j: int, minute: int) -> Expression:
         """The literal that step ``j`` starts at ``minute`` or later."""
@@ -115,7 +161,7 @@ class Model:
             literal = self._literals[j, minute] = self.cp.new_bool_var(f"{j} >= {minute}")
             self.cp.add(self.start[j] >= minute).only_enforce_if(literal)
             self.cp.add(self.start[j] < minute).only_enforce_if(~literal)
-            self._hints.append((literal, lambda starts: int(starts[j] >= minute)))
+            self._hints.append((literal, lambda at: int(at.starts[j] >= minute)))
         return literal
 
     # -- rules -------------------------------------------------------------------------------
@@ -125,61 +171,97 @@ class Model:
             to = (self.start if arc.to == "start" else self.finish)[arc.after]
             if isinstance(arc.lag, Ready):
                 target = arc.after if arc.to == "start" else None
-                self._ready(self.network.steps[arc.before], arc.lag, to, target)
+                self._ready(arc.before, arc.lag, to, target)
             else:
                 of = (self.start if arc.of == "start" else self.finish)[arc.before]
                 self.cp.add(to >= of + arc.lag.after(0))
 
-    def _ready(self, step: Step, lag: Ready, to: Expression, target: int | None) -> None:
-        """``to`` is not before the stage; ``target`` is the step whose start ``to`` is, if any."""
-        i, finish = step.index, self.finish[step.index]
-        starts = self.minutes[step.index]
-        finishes = finishes_of(step, starts)
+    def _ready(self, i: int, lag: Ready, to: Expression, target: int | None) -> None:
+        """``to`` is not before step ``i`` reaches the stage.
+
+        ``target`` is the step whose start ``to`` is, if any.
+        """
+        for way in self.ways[i]:
+            taken = [way.taken] if len(self.network.steps[i].ways) > 1 else []
+            self._ready_in(way, taken, lag, to, target)
+
+    def _ready_in(
+        self, way: _Way, taken: list[Expression], lag: Ready, to: Expression, target: int | None
+    ) -> None:
+        i, finish, finishes = way.step.index, self.finish[way.step.index], way.finishes
         reached = lag.after_many(finishes)
         if target is not None:
             reached = next_of(self.network.steps[target].starts, reached)
-        self.cp.add(to >= finish + int((reached - finishes).min()))
-        for piece in pieces(starts, finishes, reached):
+        least = self.cp.add(to >= finish + int((reached - finishes).min()))
+        if taken:
+            least.only_enforce_if(*taken)
+        for piece in pieces(way.minutes, finishes, reached):
             from_here = self.not_before(i, piece.first)
             if piece.flat and target is not None:
-                self.cp.add_implication(from_here, self.not_before(target, piece.value))
+                later = self.not_before(target, piece.value)
+                self.cp.add_bool_or(~from_here, later, *(~literal for literal in taken))
             elif piece.flat:
-                self.cp.add(to >= piece.value).only_enforce_if(from_here)
+                self.cp.add(to >= piece.value).only_enforce_if(from_here, *taken)
             else:
                 past = self.not_before(i, piece.last + 1)
-                self.cp.add(to >= finish + piece.value).only_enforce_if(from_here, ~past)
+                enough = self.cp.add(to >= finish + piece.value)
+                enough.only_enforce_if(from_here, ~past, *taken)
 
     def _crews(self) -> None:
-        intervals = {j: self._span(j) for members in self.network.crews.values() for j in members}
-        for person, members in self.network.crews.items():
+        for person, busy in self._busy().items():
             count = self.network.job.people[person].count
-            spans_, hands = [intervals[j] for j in members], self._hands(person, members)
+            spans_, hands = [span for span, _ in busy], [n for _, n in busy]
             if count == 1:
                 self.cp.add_no_overlap(spans_)
             elif sum(hands) > count:
                 self.cp.add_cumulative(spans_, hands, count)
 
-    def _hands(self, person: str, members: Sequence[int]) -> list[int]:
-        return [self.network.steps[j].hands[person] for j in members]
+    def _busy(self) -> Mapping[str, Sequence[tuple[Expression, int]]]:
+        """For each person the intervals of the steps that hold them, and how many each holds."""
+        busy: dict[str, list[tuple[Expression, int]]] = {who: [] for who in self.network.job.people}
+        for j, ways in enumerate(self.ways):
+            always = {
+                who: n
+                for who, n in ways[0].step.hands.items()
+                if all(way.step.hands.get(who) == n for way in ways)
+            }
+            if always:
+                span = self._span(j, ways, None)
+                for who, n in always.items():
+                    busy[who].append((span, n))
+            for way in ways:
+                more = {who: n for who, n in way.step.hands.items() if who not in always}
+                if more:
+                    span = self._span(j, [way], way.taken)
+                    for who, n in more.items():
+                        busy[who].append((span, n))
+        return busy
 
-    def _span(self, j: int) -> Expression:
-        step = self.network.steps[j]
-        starts = self.minutes[step.index]
-        lengths = finishes_of(step, starts) - starts
+    def _span(self, j: int, ways: Sequence[_Way], taken: Expression | None) -> Expression:
+        """The interval in which a step runs; only where it is ``taken`` in a way, if that is given.
+
+        The length of one that is not taken is of no matter.
+        """
+        name = self.network.steps[j].task.id
+        lengths = np.concatenate([way.finishes - way.minutes for way in ways])
         low, high = int(lengths.min()), int(lengths.max())
         size: Expression = low
         if low < high:
-            size = self.cp.new_int_var(low, high, f"length of {step.task.id}")
-            self._hints.append((size, lambda s: step.finish(s[j]) - s[j]))
-        return self.cp.new_interval_var(self.start[j], size, self.finish[j], step.task.id)
+            size = self.cp.new_int_var(low, high, f"length of {name}")
+            self._hints.append((size, lambda at: min(max(_length_of(j, at), low), high)))
+        if taken is None:
+            return self.cp.new_interval_var(self.start[j], size, self.finish[j], name)
+        return self.cp.new_optional_interval_var(
+            self.start[j], size, self.finish[j], taken, f"{name} in a way"
+        )
 
     def _close(self, closure: Closure) -> None:
         """Every other task in the room is over before, or starts when the room opens."""
         by, lag = self.network.steps[closure.by], closure.lag
-        last = lag.after(by.finish(self.late[closure.by]))
+        last = lag.after(by.last_finish(self.late[closure.by]))
         opens = self.cp.new_int_var(0, min(last, NEVER), f"{by.task.id} opens")
-        self._hints.append((opens, lambda s: lag.after(by.finish(s[closure.by]))))
-        self._ready(by, lag, opens, None)
+        self._hints.append((opens, lambda at: lag.after(_finish_of(closure.by, at))))
+        self._ready(closure.by, lag, opens, None)
         for j in closure.others:
             after = self.cp.new_bool_var(f"{j} after {closure.by} opens")
             self._hints.append((after, partial(_starts_later, j, closure.by)))
@@ -188,13 +270,13 @@ class Model:
 
     # -- objectives --------------------------------------------------------------------------
 
-    def earliest_finish(self, bound: int, hint: Starts | None, effort: float) -> Outcome:
+    def earliest_finish(self, bound: int, hint: Schedule | None, effort: float) -> Outcome:
         """Search for the least finish; nothing under ``bound`` is looked at."""
         top = max(
-            step.finish(late) for step, late in zip(self.network.steps, self.late, strict=True)
+            step.last_finish(late) for step, late in zip(self.network.steps, self.late, strict=True)
         )
         done = self.cp.new_int_var(bound, top, "done")
-        self._hints.append((done, lambda starts: max(finish_of(self.network, starts), bound)))
+        self._hints.append((done, lambda at: max(finish_of(*at), bound)))
         for finish in self.finish:
             self.cp.add(done >= finish)
         self.cp.minimize(done)
@@ -207,7 +289,7 @@ class Model:
         return self._solve(solver_of(effort), None)
 
     def fewest(
-        self, days: Sequence[Expression], hint: Starts, effort: float, *, by_core: bool
+        self, days: Sequence[Expression], hint: Schedule, effort: float, *, by_core: bool
     ) -> Outcome:
         """Search for the fewest of some days, each a literal: those of coming, or without.
 
@@ -222,7 +304,7 @@ class Model:
         """From now on no more than that many of some days."""
         self.cp.add(sum(days) <= number)
 
-    def all_early(self, hint: Starts, effort: float) -> Outcome:
+    def all_early(self, hint: Schedule, effort: float) -> Outcome:
         """Search for the least sum of starts."""
         self.cp.minimize(sum(self.start))
         return self._solve(solver_of(effort), hint)
@@ -239,65 +321,60 @@ class Model:
                 later = [self.not_before(c, day_start(opening.day, zone)) for c in outage.closers]
                 self.cp.add_bool_or(open_, *(~literal for literal in later))
         since = day_start(day_of(min(self.early[j] for j in outage.closers), zone), zone)
-        until = max(steps[j].finish(self.late[j]) for j in outage.reopeners)
+        until = max(steps[j].last_finish(self.late[j]) for j in outage.reopeners)
         days = days_of(spans([(since, max(until, since + 1))]), zone)
         return [self._without(outage, *bounds) for bounds in days.values()]
 
     def _without(self, outage: Outage, start: int, end: int) -> Expression:
         """Whether something is closed before the end of a day and open only after its start."""
         missed = self.cp.new_bool_var(f"without {outage.of} at {start}")
-        steps = self.network.steps
-        still = [self.not_before(j, steps[j].first_start(start + 1)) for j in outage.reopeners]
+        still = [
+            (self.not_before(j, way.step.first_start(start + 1)), way.taken)
+            for j in outage.reopeners
+            for way in self.ways[j]
+        ]
         for c in outage.closers:
-            for open_later in still:
-                self.cp.add_bool_or(missed, self.not_before(c, end), ~open_later)
-        self._hints.append((missed, lambda s: int(is_without(self.network, outage, s, start, end))))
+            for open_later, taken in still:
+                self.cp.add_bool_or(missed, self.not_before(c, end), ~open_later, ~taken)
+        self._hints.append(
+            (missed, lambda at: int(is_without(at.network, outage, at.starts, start, end)))
+        )
         return missed
 
     @cached_property
     def visits(self) -> list[Expression]:
         """For each person and day, whether they come."""
-        return [visit for person in self.network.visitors for visit in self._visits_of(person)]
+        return [visit for person in self.network.job.people for visit in self._visits_of(person)]
 
     def _visits_of(self, person: str) -> list[Expression]:
-        members = self.network.visitors[person]
+        theirs = [way for ways in self.ways for way in ways if person in way.step.task.who]
         visits: dict[date, Expression] = {}
-        come = self.network.days_begun(members)
-        for j in members:
-            for day, (first, last) in self._days(j).items():
+        come = self.network.days_begun(way.step.index for way in theirs)
+        for way in theirs:
+            j = way.step.index
+            for day, (first, last) in self._days(way.step).items():
                 if day in come:
                     continue
                 if day not in visits:
                     visits[day] = self.cp.new_bool_var(f"{person} comes on {day}")
                 gone = self.not_before(j, last + 1)
-                there = self.not_before(j, self._first_reaching(j, first))
-                self.cp.add_bool_or(visits[day], gone, ~there)
+                there = self.not_before(j, _first_reaching(way.step, first))
+                self.cp.add_bool_or(visits[day], gone, ~there, ~way.taken)
         for day, visit in visits.items():
-            self._hints.append((visit, partial(self._comes, person, day)))
+            self._hints.append((visit, partial(_comes, person, day)))
         return [self._yes] * len(come) + list(visits.values())
 
-    def _days(self, j: int) -> dict[date, tuple[int, int]]:
-        """The days on which step ``j`` may be worked on: first and last workable minute."""
-        step, zone = self.network.steps[j], self.network.job.timezone
-        free = step.workable.within(self.early[j], max(step.finish(self.late[j]), self.late[j] + 1))
+    def _days(self, step: Step) -> dict[date, tuple[int, int]]:
+        """The days on which a step may be worked on in a way: first and last workable minute."""
+        zone, j = self.network.job.timezone, step.index
+        last = step.starts.last(self.late[j])
+        free = step.workable.within(self.early[j], max(step.finish(last), last + 1))
         days = days_of(spans(free), zone)
         bounds = {}
         for day, (start, end) in days.items():
             parts = step.workable.within(start, end)
             bounds[day] = parts[0][0], parts[-1][1] - 1
         return bounds
-
-    def _comes(self, person: str, day: date, starts: Starts) -> int:
-        zone = self.network.job.timezone
-        return any(
-            day in days_of(presence(self.network.steps[j], starts[j]), zone)
-            for j in self.network.visitors[person]
-        )
-
-    def _first_reaching(self, j: int, minute: int) -> int:
-        """The first start of step ``j`` that has it there at ``minute`` or later."""
-        step = self.network.steps[j]
-        return step.first_start(minute + 1) if step.task.work else step.first(minute)
 
     def _bounded(self, top: int) -> Callable[[float], None]:
         """Tells the watch of bounds; over ``top`` they say only that this model has no plan."""
@@ -309,7 +386,7 @@ class Model:
         return tell
 
     def _solve(
-        self, solver: cp_model.CpSolver, hint: Starts | None, told: Told | None = None
+        self, solver: cp_model.CpSolver, hint: Schedule | None, told: Told | None = None
     ) -> Outcome:
         self.cp.clear_hints()  # type: ignore[no-untyped-call]
         for var, value in self._hints if hint is not None else ():
@@ -322,8 +399,44 @@ class Model:
         bound = round(solver.best_objective_bound)
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
             return Outcome(None, bound, effort=spent)
-        return Outcome([solver.value(var) for var in self.start], bound, effort=spent)
+        return Outcome(self._schedule(solver), bound, effort=spent)
+
+    def _schedule(self, solver: cp_model.CpSolver) -> Schedule:
+        """What the solver found."""
+        ways = [[solver.value(literal) for literal in taken].index(1) for taken in self.choices]
+        starts = [solver.value(var) for var in self.start]
+        return Schedule(self.network.made(ways), starts)
 
 
-def _starts_later(j: int, k: int, starts: Starts) -> int:
-    return int(starts[j] > starts[k])
+# What a schedule makes of it, for hints --------------------------------------------------------
+
+
+def _starts_later(j: int, k: int, at: Schedule) -> int:
+    return int(at.starts[j] > at.starts[k])
+
+
+def _finish_of(j: int, at: Schedule) -> int:
+    return at.network.steps[j].finish(at.starts[j])
+
+
+def _length_of(j: int, at: Schedule) -> int:
+    return _finish_of(j, at) - at.starts[j]
+
+
+def _takes(step: Step, length: int, at: Schedule) -> int:
+    """Whether a step takes so long in that way."""
+    same = at.network.steps[step.index].task.hands == step.task.hands
+    return int(same and _length_of(step.index, at) == length)
+
+
+def _comes(person: str, day: date, at: Schedule) -> int:
+    zone = at.network.job.timezone
+    return any(
+        day in days_of(presence(at.network.steps[j], at.starts[j]), zone)
+        for j in at.network.visitors[person]
+    )
+
+
+def _first_reaching(step: Step, minute: int) -> int:
+    """The first start of a step that has it there at ``minute`` or later."""
+    return step.first_start(minute + 1) if step.task.work else step.first(minute)

@@ -8,7 +8,7 @@ from typing import Any
 
 from scheduler.clock import instant
 from scheduler.errors import BadInput
-from scheduler.model import Job, Plan, PlannedTask
+from scheduler.model import Job, Kept, Plan, PlannedTask
 from scheduler.news import Headline
 from scheduler.wording import counted, dated, in_quotes, listed, tidy
 
@@ -23,10 +23,15 @@ _WANTED = "it must be a plan as 'thenwait plan JOB --json' prints it"
 
 @dataclass(frozen=True)
 class EarlierPlan:
-    """Starts of tasks by their ids [UTC min], and the name of the file they are from."""
+    """What is kept to, and the name of the file it is from."""
 
     file: str
-    starts: Mapping[str, int]
+    kept: Kept
+
+    @property
+    def starts(self) -> Mapping[str, int]:
+        """Starts of tasks by their ids [UTC min]."""
+        return self.kept.starts
 
 
 def read_plan(content: bytes, file: str, job: Job) -> EarlierPlan:
@@ -74,12 +79,14 @@ def _plans(tree: object, file: str) -> list[dict[str, Any]]:
 
 def _plan(tree: dict[str, Any], file: str) -> EarlierPlan:
     starts: dict[str, int] = {}
+    hands: dict[str, dict[str, int]] = {}
     for n, entry in enumerate(tree["tasks"], 1):
         key, start = _start(entry, f"{file}: task {n}")
         if key in starts:
             raise BadInput(f"{file}: task {n}: there is a task {_quoted(key)} before it already")
         starts[key] = start
-    return EarlierPlan(file, starts)
+        hands[key] = _hands(entry)
+    return EarlierPlan(file, Kept(starts, hands))
 
 
 def _tree(content: bytes, file: str) -> object:
@@ -105,6 +112,14 @@ def _start(entry: object, where: str) -> tuple[str, int]:
         wanted = "'start' must be a time with its offset, as 2027-01-08T17:00:00-05:00"
         raise BadInput(f"{where}: {wanted} (found {json.dumps(start)})")
     return entry["id"], instant(at)
+
+
+def _hands(entry: Mapping[str, object]) -> dict[str, int]:
+    """By how many of whom a task is done, as far as that can be read."""
+    who, several = entry.get("who"), entry.get("several", {})
+    hands = {name: 1 for name in who if isinstance(name, str)} if isinstance(who, list) else {}
+    more = several.items() if isinstance(several, dict) else ()
+    return hands | {name: n for name, n in more if name in hands and isinstance(n, int)}
 
 
 def _quoted(name: object) -> str:

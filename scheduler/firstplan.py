@@ -8,7 +8,7 @@ tried from a fixed seed, the same on every run.
 
 import heapq
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from scheduler.busy import Busy
 from scheduler.clock import DAY
@@ -16,56 +16,111 @@ from scheduler.hours import NEVER
 from scheduler.justify import right_justified
 from scheduler.network import Network
 from scheduler.passes import (
+    Schedule,
     Starts,
     collide,
     earliest_start,
     finish_of,
     floors,
     latest,
-    release,
+    way_of,
 )
+from scheduler.steps import Arc
 from scheduler.watch import UNWATCHED, Watch
 
 _NEAR = 0.7
 """How often further orders are sought near the best schedule, and not near the least slack."""
 
+_SAME, _OTHER = 0.6, 0.2
+"""How often a choice is made as in the best schedule; how often by chance. Else it is left open."""
+
+Given = Mapping[int, int]
+"""The way that is taken of some choices, by their number."""
+
 
 class _Placement:
-    """The tasks placed so far, and where the next can go."""
+    """The tasks placed so far, and where the next can go.
 
-    def __init__(self, network: Network, floor: Starts) -> None:
+    Of a task that can be done in several ways that one is taken that is over first, unless it is
+    ``given`` by the number of its choice; whoever is placed first decides for all of its hand.
+    """
+
+    def __init__(self, network: Network, floor: Starts, given: Given | None = None) -> None:
         self.network = network
+        self.steps = list(network.steps)
+        self.slots = list(network.slots)
+        self.given = given or {}
+        self.choice = {j: n for n, members in enumerate(network.choices) for j in members}
+        self.ways = [0] * len(network.choices)
+        self.decided: dict[int, int] = {}
         self.floor = list(floor)
         self.starts = [NEVER] * len(network.steps)
         self.finishes = [NEVER] * len(network.steps)
         self.busy = Busy(network.roster)
 
+    @property
+    def schedule(self) -> Schedule:
+        """What is placed, once that is all."""
+        return Schedule(self.network.made(self.ways), self.starts)
+
     def place(self, j: int) -> bool:
         """Put a step at its earliest place; False if there is none."""
-        step, start = self.network.steps[j], self.floor[j]
+        if len(self.steps[j].ways) > 1:
+            self._choose(j)
+        start, finish = self._earliest(j)
+        if start >= NEVER:
+            return False
+        self._put(j, start, finish)
+        return finish <= self.steps[j].deadline
+
+    def _choose(self, j: int) -> None:
+        """Take the way in which a step is over first, the first of those alike."""
+        n = self.choice[j]
+        ways = range(len(self.steps[j].ways)) if n not in self.given else [self.given[n]]
+        over = {}
+        for way in ways:
+            self._take(n, way)
+            over[way] = self._earliest(j)[1]
+        self._take(n, min(over, key=over.__getitem__))
+        self.decided[j] = n
+
+    def _take(self, n: int, way: int) -> None:
+        self.ways[n] = way
+        for j in self.network.choices[n]:
+            self.steps[j] = self.network.steps[j].ways[way]
+            self.slots[j] = self.network.slots[j] + way
+
+    def _earliest(self, j: int) -> tuple[int, int]:
+        """The earliest start that is free for a step, and its finish; ``NEVER`` if none."""
+        step, start = self.steps[j], self.steps[j].first(self.floor[j])
         for arc in self.network.into[j]:
-            before = (self.finishes if arc.of == "finish" else self.starts)[arc.before]
-            bound = arc.lag.after(before)
+            bound = self._release(arc)
             if bound > start or arc.to == "finish":
                 start = max(start, earliest_start(step, arc.to, bound))
         while start < NEVER:
             finish = step.finish(start)
             free = self._free_from(j, start, finish)
             if free <= start:
-                self._put(j, start, finish)
-                return finish <= step.deadline
+                return start, finish
             start = step.first(free)
-        return False
+        return NEVER, NEVER
+
+    def _release(self, arc: Arc) -> int:
+        """The minute before which an arc does not let its later end happen."""
+        return arc.lag.after((self.finishes if arc.of == "finish" else self.starts)[arc.before])
 
     def _put(self, j: int, start: int, finish: int) -> None:
         self.starts[j], self.finishes[j] = start, finish
-        self.busy.hold(j, start, finish)
+        self.busy.hold(self.slots[j], start, finish)
 
     def remove(self, j: int) -> None:
-        """Take a step out again."""
+        """Take a step out again; those of its hand that came after it are out already."""
         if self.starts[j] < NEVER:
-            self.busy.let_go(j, self.starts[j], self.finishes[j])
+            self.busy.let_go(self.slots[j], self.starts[j], self.finishes[j])
             self.starts[j] = self.finishes[j] = NEVER
+        if j in self.decided:
+            for i in self.network.choices[self.decided.pop(j)]:
+                self.steps[i] = self.network.steps[i]
 
     def put(self, starts: Starts) -> None:
         """Place every step where a schedule has it."""
@@ -74,11 +129,11 @@ class _Placement:
 
     def pull(self, j: int) -> bool:
         """Move a step to its earliest place among all the others; False if it is there."""
-        step, floor = self.network.steps[j], self.floor[j]
+        step, floor = self.steps[j], self.floor[j]
         start, finish = self.starts[j], self.finishes[j]
         self.remove(j)
         for arc in self.network.held[j]:
-            bound = release(self.network, arc, self.starts)
+            bound = self._release(arc)
             self.floor[j] = max(self.floor[j], earliest_start(step, arc.to, bound))
         moved = self.place(j) and self.starts[j] < start
         if not moved:
@@ -91,15 +146,14 @@ class _Placement:
         """The earlier step of a window that ``j`` now breaks, and the first start that mends it."""
         for arc in self.network.windows[j]:
             i = arc.after
-            bound = release(self.network, arc, self.starts)
-            mended = earliest_start(self.network.steps[i], arc.to, bound)
+            mended = earliest_start(self.steps[i], arc.to, self._release(arc))
             if mended > self.starts[i]:
                 return i, mended
         return None
 
     def _free_from(self, j: int, start: int, finish: int) -> int:
         """``start`` if its people and room are free then; else the next moment to try."""
-        free = self.busy.free_from(j, start, finish)
+        free = self.busy.free_from(self.slots[j], start, finish)
         return max(free, self._room_free_from(j, start, finish))
 
     def _room_free_from(self, j: int, start: int, finish: int) -> int:
@@ -131,8 +185,22 @@ def pull_forward(network: Network, starts: Starts) -> list[int]:
 
 
 def serial(network: Network, floor: Starts, order: Sequence[int]) -> list[int] | None:
-    """Starts of all steps, placed in an order that every link allows; None where one finds none."""
-    placement = _Placement(network, floor)
+    """Starts of all steps, placed in an order that every link allows; None where one finds none.
+
+    There is no choice in the network; else take ``generated``.
+    """
+    found = generated(network, floor, order)
+    return None if found is None else list(found.starts)
+
+
+def generated(
+    network: Network, floor: Starts, order: Sequence[int], given: Given | None = None
+) -> Schedule | None:
+    """A schedule, placed in an order that every link allows; None where a step finds no place.
+
+    ``given`` says by its number which way is taken of a choice; the others are taken as they come.
+    """
+    placement = _Placement(network, floor, given)
     place_of = {j: n for n, j in enumerate(order)}
     n, patience = 0, 30 * len(order) + 100
     while n < len(order) and patience:
@@ -144,11 +212,11 @@ def serial(network: Network, floor: Starts, order: Sequence[int]) -> list[int] |
             n += 1
             continue
         i, mended = broken
-        for j in order[place_of[i] : n + 1]:
+        for j in reversed(order[place_of[i] : n + 1]):
             placement.remove(j)
         placement.floor[i] = mended
         n = place_of[i]
-    return placement.starts if n == len(order) else None
+    return placement.schedule if n == len(order) else None
 
 
 def priority_order(network: Network, key: Sequence[float]) -> list[int]:
@@ -170,8 +238,8 @@ def priority_order(network: Network, key: Sequence[float]) -> list[int]:
 
 def first_plan(
     network: Network, floor: Starts, bound: int, tries: int, watch: Watch = UNWATCHED
-) -> list[int] | None:
-    """The best starts of several orders: by least slack first, then shaken; None if none works.
+) -> Schedule | None:
+    """The best schedule of several orders: by least slack first, then shaken; None if none works.
 
     Every other order is that of the last schedule pushed to the right. Stops as soon as a plan
     finishes at ``bound``, before which none can.
@@ -179,22 +247,24 @@ def first_plan(
     loose = finish_of(network, floor) + sum(step.task.work for step in network.steps)
     late = latest(network, network.arcs, min(loose, network.end)) or list(floor)
     random_ = random.Random(1)
-    best, starts = None, None
+    best: Schedule | None = None
+    last: Schedule | None = None
     best_score: tuple[int, int] = (NEVER, NEVER)
     base: Starts = late
     for attempt in range(tries):
-        if attempt % 2 and starts is not None:
-            key: Sequence[float] = right_justified(network, starts)
+        if attempt % 2 and last is not None:
+            key: Sequence[float] = right_justified(*last)
         else:
             key = _shaken(base, random_) if attempt else base
-        starts = serial(network, floor, priority_order(network, key))
-        if starts is None:
+        given = _given(best, network, random_) if best else None
+        last = generated(network, floor, priority_order(network, key), given)
+        if last is None:
             continue
-        score = finish_of(network, starts), sum(starts)
+        score = finish_of(*last), sum(last.starts)
         if score <= best_score:  # an equal one leads elsewhere, but what came first stays
-            base = right_justified(network, starts) if random_.random() < _NEAR else late
+            base = right_justified(*last) if random_.random() < _NEAR else late
         if score < best_score:
-            best, best_score = starts, score
+            best, best_score = last, score
             watch.found(score[0])
         if score[0] <= bound or watch.enough():
             break
@@ -205,3 +275,15 @@ def _shaken(base: Starts, random_: random.Random) -> list[float]:
     """A priority with chance in it: days for a job of weeks, minutes for one of hours."""
     some = min(DAY, (max(base) - min(base)) / 20) * random_.choice((0.3, 1, 3, 5))
     return [priority + random_.gauss(0, some) for priority in base]
+
+
+def _given(best: Schedule, network: Network, random_: random.Random) -> dict[int, int]:
+    """Choices made mostly as in the best schedule, some otherwise; the rest as they come."""
+    given: dict[int, int] = {}
+    for n, (j, *_) in enumerate(network.choices):
+        ways, luck = network.steps[j].ways, random_.random()
+        if luck < _SAME:
+            given[n] = way_of(network, best, j)
+        elif luck < _SAME + _OTHER:
+            given[n] = random_.randrange(len(ways))
+    return given

@@ -5,15 +5,15 @@ have no end to look to, so only plans that finish within ``LATER`` of the earlie
 """
 
 from collections.abc import Mapping, Sequence
-from functools import cached_property, partial
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from scheduler.bound import Bounds
 from scheduler.clock import DAY
 from scheduler.model import Prefer
 from scheduler.network import Network
-from scheduler.passes import Starts, finish_of
-from scheduler.retime import settled
+from scheduler.passes import Schedule, Starts, finish_of, way_of
+from scheduler.retime import settled, stands
 from scheduler.visits import count_visits, least_visits
 from scheduler.watch import UNWATCHED, Unheard, Watch
 from scheduler.without import (
@@ -54,15 +54,32 @@ def score(network: Network, starts: Starts) -> tuple[int, ...]:
     return *(measure(goal, network, starts) for goal in goals), sum(starts)
 
 
-def better(network: Network, found: Starts | None, starts: Starts) -> Starts:
+def better(found: Schedule | None, at: Schedule) -> Schedule:
     """What was found, settled, if it is better than a schedule at hand.
 
     It must be better, not as good: among equals the order of the file stays.
     """
-    if found is None or tuple(found) == tuple(starts):
-        return starts
-    found = settled(network, found)
-    return min(starts, found, key=partial(score, network))
+    if found is None or (found.network is at.network and tuple(found.starts) == tuple(at.starts)):
+        return at
+    found = Schedule(found.network, settled(*found))
+    return min(at, found, key=lambda each: score(*each))
+
+
+def plainest(network: Network, at: Schedule) -> Schedule:
+    """The same starts, each choice made in the first of the ways with which that is as good.
+
+    Args:
+        network: with its choices open.
+        at: a schedule of it.
+    """
+    for members in network.choices:
+        for way in range(way_of(network, at, members[0])):
+            made = at.network.doing({j: network.steps[j].ways[way] for j in members})
+            fits = all(made.steps[j].first(at.starts[j]) == at.starts[j] for j in members)
+            if fits and stands(made, at.starts) and score(made, at.starts) <= score(*at):
+                at = Schedule(made, at.starts)
+                break
+    return at
 
 
 class Search:
@@ -92,43 +109,43 @@ class Search:
         self._stated: set[Goal] = set()
 
     def fewest(
-        self, goal: Goal, starts: Starts, effort: float, known: int = 0, *, thorough: bool = False
-    ) -> tuple[Starts, int]:
+        self, goal: Goal, at: Schedule, effort: float, known: int = 0, *, thorough: bool = False
+    ) -> tuple[Schedule, int]:
         """Fewer days by a goal, kept from then on, and a number that no plan here is under.
 
         ``known`` is such a number from before. Thorough is first to look for better plans, and only
         then to prove that there are none.
         """
         bound = max(known, self.least(goal))
-        if goal == "without" and measure(goal, self.network, starts) > bound:
-            starts = better(self.network, drawn_together(self.network, starts), starts)
+        if goal == "without" and measure(goal, *at) > bound:
+            at = better(Schedule(at.network, drawn_together(*at)), at)
         for by_core in (False, True) if thorough else (True,):
-            if measure(goal, self.network, starts) > bound and self._worth_it(effort):
+            if measure(goal, *at) > bound and self._worth_it(effort):
                 spend = effort / 2 if thorough else effort
-                outcome = self.model.fewest(self._days(goal), starts, spend, by_core=by_core)
+                outcome = self.model.fewest(self._days(goal), at, spend, by_core=by_core)
                 bound = max(bound, outcome.bound)
-                starts = better(self.network, outcome.starts, starts)
-        self.kept[goal] = measure(goal, self.network, starts)
-        return starts, bound
+                at = better(outcome.found, at)
+        self.kept[goal] = measure(goal, *at)
+        return at, bound
 
-    def earliest_finish(self, starts: Starts, effort: float) -> tuple[Starts, int]:
+    def earliest_finish(self, at: Schedule, effort: float) -> tuple[Schedule, int]:
         """An earlier finish, and one that no plan here is before."""
         bound = self._least_finish()
-        if finish_of(self.network, starts) > bound and self._worth_it(effort):
-            outcome = self.model.earliest_finish(bound, starts, effort)
+        if finish_of(*at) > bound and self._worth_it(effort):
+            outcome = self.model.earliest_finish(bound, at, effort)
             bound = max(bound, outcome.bound)
-            starts = better(self.network, outcome.starts, starts)
-        return starts, bound
+            at = better(outcome.found, at)
+        return at, bound
 
-    def all_early(self, starts: Starts, effort: float) -> tuple[Starts, bool]:
+    def all_early(self, at: Schedule, effort: float) -> tuple[Schedule, bool]:
         """Everything earlier, and whether nothing can be."""
-        if sum(starts) <= sum(self.early):
-            return starts, True
+        if sum(at.starts) <= sum(self.early):
+            return at, True
         if not self._worth_it(effort):
-            return starts, False
-        outcome = self.model.all_early(starts, effort)
-        starts = better(self.network, outcome.starts, starts)
-        return starts, sum(starts) <= outcome.bound
+            return at, False
+        outcome = self.model.all_early(at, effort)
+        at = better(outcome.found, at)
+        return at, sum(at.starts) <= outcome.bound
 
     def _worth_it(self, effort: float) -> bool:
         """Whether to ask the constraint model."""

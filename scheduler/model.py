@@ -350,6 +350,24 @@ class Link:
 
 
 @dataclass(frozen=True)
+class Way:
+    """One way to do a task: ``work`` minutes with all of ``who`` present, ``several`` of some.
+
+    ``work_range`` as of a task.
+    """
+
+    work: int
+    who: tuple[str, ...]
+    several: tuple[tuple[str, int], ...] = ()
+    work_range: tuple[int, int] | None = None
+
+    @cached_property
+    def hands(self) -> Mapping[str, int]:
+        """How many of each person it takes."""
+        return dict.fromkeys(self.who, 1) | dict(self.several)
+
+
+@dataclass(frozen=True)
 class Task:
     """A piece of work. ``work`` is minutes with all of ``who`` present; 0 makes a milestone.
 
@@ -367,6 +385,11 @@ class Task:
     link to it. ``closes`` and ``reopens`` are what the household uses, in its own words: from the
     start of the first task that closes it to the finish of the last that reopens it, or of the job
     where none does, it is not to be had.
+
+    Where there is a choice, ``ways`` are the ways to do it, two at least and no two with the same
+    hands; ``who``, ``work`` and the like are those of the first. Tasks with the same ``same_as``
+    (the first of them) are done by the same people: their ways are by the same hands in the same
+    order, only the work may differ.
     """
 
     id: str
@@ -392,6 +415,8 @@ class Task:
     several: tuple[tuple[str, int], ...] = ()
     closes: tuple[str, ...] = ()
     reopens: tuple[str, ...] = ()
+    ways: tuple[Way, ...] = ()
+    same_as: str | None = None
 
     @cached_property
     def hands(self) -> Mapping[str, int]:
@@ -643,6 +668,17 @@ class Without:
     start: int
     end: int
     days: int
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What of an earlier plan is kept to: of each task, by its id, its start [UTC min].
+
+    ``hands`` are by how many of whom it is done there.
+    """
+
+    starts: Mapping[str, int]
+    hands: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
+from itertools import accumulate
 from typing import TypeVar
 
 import networkx as nx
@@ -22,7 +23,8 @@ from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
 from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
-from scheduler.steps import Arc, Begun, Closure, Lag, Offset, Step, begun
+from scheduler.steps import Arc, Begun, Choice, Closure, Lag, Offset, Step, begun, choice
+from scheduler.ways import as_begun, done, hand
 
 _Of = TypeVar("_Of", Arc, Closure)
 
@@ -32,6 +34,7 @@ class Network:
     """A job with its hours, air and waits compiled over ``[start, end)``.
 
     ``gone`` are the links between tasks begun: they bind nothing any more, but tell how it came.
+    A task that can be done in several ways is a ``Choice`` as long as none is taken.
     """
 
     job: Job
@@ -62,7 +65,12 @@ class Network:
     @cached_property
     def roster(self) -> Roster:
         """What each step takes of the people, as it is counted where steps are placed."""
-        return Roster(self.steps, self.job.people)
+        return Roster([way for step in self.steps for way in step.ways], self.job.people)
+
+    @cached_property
+    def slots(self) -> Sequence[int]:
+        """The place of the first way of each step in the roster."""
+        return [0, *accumulate(len(step.ways) for step in self.steps)][:-1]
 
     @cached_property
     def into(self) -> Sequence[Sequence[Arc]]:
@@ -99,6 +107,41 @@ class Network:
         for j, one in pairs:
             of[j].append(one)
         return of
+
+    @cached_property
+    def choices(self) -> tuple[tuple[int, ...], ...]:
+        """The steps in which there is a choice of who does it; those of one hand together."""
+        found: dict[str, list[int]] = {}
+        for step in self.steps:
+            if isinstance(step, Choice):
+                found.setdefault(hand(step.task), []).append(step.index)
+        return tuple(map(tuple, found.values()))
+
+    def made(self, ways: Sequence[int]) -> "Network":
+        """The same network with every choice made: of each, the number of its way."""
+        known = self._made.get(tuple(ways))
+        if known is None:
+            pairs = zip(self.choices, ways, strict=True)
+            made = {j: self.steps[j].ways[way] for members, way in pairs for j in members}
+            known = self._made[tuple(ways)] = self.doing(made)
+        return known
+
+    @cached_property
+    def _made(self) -> "dict[tuple[int, ...], Network]":
+        """What was made of it before."""
+        return {}
+
+    def taking(self, choice: Iterable[int], way: int) -> "Network":
+        """The same network with a choice made: its steps are done in their ``way``-th way."""
+        return self.doing({j: self.steps[j].ways[way] for j in choice})
+
+    def doing(self, made: Mapping[int, Step]) -> "Network":
+        """The same network with choices made: some steps, by their index, as they are done."""
+        if not made:
+            return self
+        steps = tuple(made.get(step.index, step) for step in self.steps)
+        tasks = tuple(made[n].task if n in made else task for n, task in enumerate(self.job.tasks))
+        return replace(self, job=replace(self.job, tasks=tasks), steps=steps)
 
     @cached_property
     def undecided(self) -> tuple[Closure, ...]:
@@ -150,17 +193,14 @@ class Network:
         steps = [*self.steps]
         for j, minute in floors.items():
             if not isinstance(steps[j], Begun):
-                since = spans([(minute, NEVER)])
-                only = steps[j].only
-                steps[j] = replace(steps[j], only=intersect(only, since) if only else since)
+                steps[j] = steps[j].within(spans([(minute, NEVER)]))
         return replace(self, steps=tuple(steps))
 
 
 def _within(step: Step, kept: Spans) -> Step:
     """The step, worked on in one of some spans."""
     starts = ((start, min(step.last_start(end), end - 1) + 1) for start, end in kept)
-    only = spans(starts)
-    return replace(step, only=only if step.only is None else intersect(step.only, only))
+    return step.within(spans(starts))
 
 
 def _all_present(who: Iterable[str], hours: Mapping[str, Spans], free: Spans) -> Spans:
@@ -219,9 +259,11 @@ def compile_job(job: Job, end: int) -> Network:
     """
     if found := rings(job):
         raise ValueError(ring_in_words(found[0]))
-    if short := [(t.id, who) for t in job.tasks for who in t.who
+    made = [done(task, way) for task in job.tasks for way in task.ways]
+    if short := [(t.id, who) for t in (*job.tasks, *made) for who in t.who
                  if t.hands[who] > job.people[who].count]:  # fmt: skip
         raise ValueError("there are fewer of {1!r} than task {0!r} takes".format(*short[0]))
+    job = as_begun(job)
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
     steps = with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
@@ -233,6 +275,8 @@ def compile_job(job: Job, end: int) -> Network:
 
 
 def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int) -> Step:
+    if task.ways:
+        return choice([_step(job, index, done(task, way), hours, end) for way in task.ways])
     present = _all_present(task.who, hours, spans([(job.start, end)]))
     product = job.product_of(task)
     workable = present

@@ -15,11 +15,12 @@ from functools import lru_cache
 import networkx as nx
 
 from scheduler.clock import DAY, day_end, day_of, day_start
-from scheduler.hours import NEVER, intersect, spans
+from scheduler.hours import NEVER, spans
 from scheduler.model import Job, Person, Weekly
 from scheduler.network import Network, horizon
-from scheduler.passes import Starts, ceilings, latest_start, point
+from scheduler.passes import Starts, ceilings, last_point, latest_start
 from scheduler.steps import Begun, Step
+from scheduler.ways import may_do
 
 _WEEK = 7 * DAY
 
@@ -31,7 +32,7 @@ def job_part(job: Job, tasks: Collection[str]) -> Job:
         for task in job.tasks
         if task.id in tasks
     )
-    people = {who for task in kept for who in task.who}
+    people = {who for task in kept for who in may_do(task)}
     rooms = {task.room for task in kept}
     products = {task.applies for task in kept}
     return replace(
@@ -52,7 +53,7 @@ def part(network: Network, members: Collection[int]) -> Network:
         network,
         job=job,
         hours={person: network.hours[person] for person in job.people},
-        steps=tuple(replace(network.steps[j], index=new[j]) for j in old),
+        steps=tuple(network.steps[j].numbered(new[j]) for j in old),
         arcs=tuple(
             replace(arc, before=new[arc.before], after=new[arc.after])
             for arc in network.arcs
@@ -70,12 +71,8 @@ def part(network: Network, members: Collection[int]) -> Network:
 def narrowed(network: Network, early: Starts, late: Starts) -> Network:
     """The network with each start in ``[early, late]`` only."""
     steps = zip(network.steps, early, late, strict=True)
-    return replace(network, steps=tuple(_narrowed(step, a, b) for step, a, b in steps))
-
-
-def _narrowed(step: Step, early: int, late: int) -> Step:
-    only = spans([(early, late + 1)])
-    return replace(step, only=only if step.only is None else intersect(step.only, only))
+    narrow = (step.within(spans([(a, b + 1)])) for step, a, b in steps)
+    return replace(network, steps=tuple(narrow))
 
 
 def knots(network: Network) -> list[tuple[int, ...]]:
@@ -97,7 +94,8 @@ def ahead(network: Network, members: Collection[int]) -> set[int]:
 
 def over(network: Network, starts: Starts) -> int:
     """The minute by which all steps of a schedule are done and their rooms open again."""
-    finishes = [step.finish(start) for step, start in zip(network.steps, starts, strict=True)]
+    pairs = zip(network.steps, starts, strict=True)
+    finishes = [step.last_finish(start) for step, start in pairs]
     opens = (closure.lag.after(finishes[closure.by]) for closure in network.closures)
     return max(finishes + [at for at in opens if at < NEVER], default=network.job.start)
 
@@ -205,7 +203,7 @@ def _reach(network: Network, early: Starts, j: int, first: int) -> tuple[list[in
         before = list(late)
         for arc in network.arcs:
             i, k = arc.before, arc.after
-            bound = arc.lag.before(point(steps[k], arc.to, max(late[k], early[k])))
+            bound = arc.lag.before(last_point(steps[k], arc.to, max(late[k], early[k])))
             late[i] = min(late[i], latest_start(steps[i], arc.of, bound))
         possible = possible and all(a <= b for a, b in zip(early, late, strict=True))
         late = [max(pair) for pair in zip(early, late, strict=True)]

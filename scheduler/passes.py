@@ -9,6 +9,7 @@ import heapq
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
+from typing import NamedTuple
 
 from scheduler.hours import NEVER
 from scheduler.model import End
@@ -16,6 +17,14 @@ from scheduler.network import Network
 from scheduler.steps import Arc, Offset, Step
 
 Starts = Sequence[int]
+
+
+class Schedule(NamedTuple):
+    """A start of each step of a network in which every choice is made."""
+
+    network: Network
+    starts: Starts
+
 
 _PATIENCE = 300_000
 """Steps looked at in one forward pass. Windows that contradict each other chase one another to the
@@ -25,6 +34,17 @@ horizon; where they gain a minute a round that is this long a chase."""
 def point(step: Step, end: End, start: int) -> int:
     """The minute of one end of a step that starts at ``start``."""
     return start if end == "start" else step.finish(start)
+
+
+def way_of(network: Network, made: Schedule, j: int) -> int:
+    """Which way of a step in a network a schedule of it takes, by its number."""
+    taken = made.network.steps[j].task.hands
+    return next(n for n, way in enumerate(network.steps[j].ways) if way.task.hands == taken)
+
+
+def last_point(step: Step, end: End, start: int) -> int:
+    """The last minute that one end of a step can have that starts by ``start``."""
+    return start if end == "start" else step.last_finish(start)
 
 
 def release(network: Network, arc: Arc, starts: Starts) -> int:
@@ -121,7 +141,7 @@ def latest(
     for j in agenda:
         for arc in into[j]:
             i = arc.before
-            bound = arc.lag.before(point(steps[j], arc.to, starts[j]))
+            bound = arc.lag.before(last_point(steps[j], arc.to, starts[j]))
             start = latest_start(steps[i], arc.of, bound)
             if start < first:
                 return None

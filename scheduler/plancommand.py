@@ -114,7 +114,7 @@ def planned(
     effort = NORMAL
     if vigil is not None:
         effort = replace(effort, on=vigil.most is not None, watch=vigil)
-    keep = None if earlier is None else earlier.starts
+    keep = None if earlier is None else earlier.kept
     if job.past is None:
         made = plan_job(job, effort, keep)
         lines: tuple[Headline, ...] = ()

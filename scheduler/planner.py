@@ -1,21 +1,23 @@
 """From a job to its plan: compile, solve, tell; or say which rules can't all hold."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import replace
 
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
-from scheduler.model import Air, Job, Plan
+from scheduler.model import Air, Job, Kept, Plan
 from scheduler.network import Network, networks
+from scheduler.passes import Schedule
 from scheduler.plan import make_plan
 from scheduler.setbacks import setbacks
 from scheduler.shopping.stock import stock_warnings
 from scheduler.solve import NORMAL, Effort, Solution, solve
 from scheduler.watch import UNWATCHED
+from scheduler.ways import as_begun, kept
 from scheduler.windows import Window, blamed, lifted, unkept
 
 
-def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None = None) -> Plan:
+def plan_job(job: Job, effort: Effort = NORMAL, keep: Kept | None = None) -> Plan:
     """The best plan of a job, made from now on where it is under way.
 
     Windows that what happened has left no way to keep are lifted, and called out in the warnings.
@@ -23,9 +25,9 @@ def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None =
     Args:
         job: the job.
         effort: how hard to search.
-        keep: starts of tasks in an earlier plan, by their ids; where a job is under way those of
-            its first plan, if none are given. Nothing moves from there without a gain; a task that
-            is not in it goes where the others leave room.
+        keep: of an earlier plan; where a job is under way its first plan, if none is given.
+            Nothing moves from there without a gain; a task that is not in it goes where the others
+            leave room.
 
     Raises:
         NoPlan: no plan can exist, with the rules that can't all hold.
@@ -36,11 +38,12 @@ def plan_job(job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None =
 
 
 def plan_again(
-    job: Job, effort: Effort = NORMAL, keep: Mapping[str, int] | None = None
+    job: Job, effort: Effort = NORMAL, keep: Kept | None = None
 ) -> tuple[Plan, Plan | None]:
     """The plan of a job under way, and its first plan; None where the file alone has none.
 
-    Without ``keep`` it is kept to the first plan.
+    Without ``keep`` it is kept to the first plan. What is done or running was done by those who had
+    it in the plan that is kept to, or in the first.
 
     Raises:
         NoPlan: as ``plan_job``, of the job as it stands.
@@ -49,11 +52,12 @@ def plan_again(
         first = first_planned(job, effort)
     except NoPlan:
         return _with_windows_lifted(job, effort, keep), None
-    firsts = {task.id: task.start for task in first.tasks}
-    return _with_windows_lifted(job, effort, firsts if keep is None else keep), first
+    firsts = kept(first)
+    stands = as_begun(job, {**firsts.hands, **(keep.hands if keep else {})})
+    return _with_windows_lifted(stands, effort, keep or firsts), first
 
 
-def _with_windows_lifted(job: Job, effort: Effort, keep: Mapping[str, int] | None) -> Plan:
+def _with_windows_lifted(job: Job, effort: Effort, keep: Kept | None) -> Plan:
     missed = unkept(job)
     while True:
         try:
@@ -65,17 +69,15 @@ def _with_windows_lifted(job: Job, effort: Effort, keep: Mapping[str, int] | Non
             missed |= {min(more, key=lambda window: window.closes)}
 
 
-def _planned(
-    job: Job, missed: Collection[Window], effort: Effort, keep: Mapping[str, int] | None
-) -> Plan:
-    kept = lifted(job, missed)
-    for network in networks(kept):
+def _planned(job: Job, missed: Collection[Window], effort: Effort, keep: Kept | None) -> Plan:
+    left = lifted(job, missed)
+    for network in networks(left):
         try:
             return planned(job, network, missed, effort, keep)
         except Unsolved as unsolved:
             if unsolved.final:
                 break
-    raise NoPlan(conflict(kept))
+    raise NoPlan(conflict(left))
 
 
 def planned(
@@ -83,15 +85,15 @@ def planned(
     network: Network,
     missed: Collection[Window],
     effort: Effort,
-    keep: Mapping[str, int] | None,
+    keep: Kept | None,
 ) -> Plan:
     """The plan of a job that is compiled already, with the windows ``missed`` lifted.
 
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
-    kept = None if keep is None else by_step(network, keep)
-    return as_told(job, network, missed, solve(network, effort, kept))
+    solution = solve(network, effort, None if keep is None else by_step(network, keep))
+    return as_told(job, solution.network, missed, solution)
 
 
 def as_told(job: Job, network: Network, missed: Collection[Window], solution: Solution) -> Plan:
@@ -101,9 +103,15 @@ def as_told(job: Job, network: Network, missed: Collection[Window], solution: So
     return replace(plan, warnings=warnings)
 
 
-def by_step(network: Network, keep: Mapping[str, int]) -> list[int]:
-    """Starts by the ids of tasks as starts of steps; what is not among them comes last."""
-    return [keep.get(step.task.id, network.end) for step in network.steps]
+def by_step(network: Network, keep: Kept) -> Schedule:
+    """An earlier plan as starts of steps; what is not in it comes last, in the first way."""
+    taken = []
+    for j, *_ in network.choices:
+        ways = [way.task.hands for way in network.steps[j].ways]
+        hands = keep.hands.get(network.steps[j].task.id)
+        taken.append(ways.index(hands) if hands in ways else 0)
+    starts = [keep.starts.get(step.task.id, network.end) for step in network.steps]
+    return Schedule(network.made(taken), starts)
 
 
 def first_planned(job: Job, effort: Effort = NORMAL) -> Plan:

@@ -2,7 +2,7 @@
 
 from scheduler.bound import Bounds
 from scheduler.goals import MOST
-from scheduler.passes import Starts, finish_of
+from scheduler.passes import Schedule, Starts, finish_of
 from scheduler.retime import kept_to_order
 from scheduler.visits import count_visits
 from scheduler.watch import UNWATCHED, Watch
@@ -28,6 +28,8 @@ def visits_apart(
 ) -> int | None:
     """The visits of an earlier plan in which only some people's tasks are placed anew.
 
+    Every choice is made in the network.
+
     The fewest found; None where the order of that plan does not work any more, or would take too
     large a model.
     """
@@ -42,5 +44,6 @@ def visits_apart(
     first = [least if own else start for own, least, start in zip(theirs, floor, kept, strict=True)]
     last = [most if own else start for own, most, start in zip(theirs, late, kept, strict=True)]
     model = Model(network, first, last)
-    found = model.fewest(model.visits, kept, effort, by_core=True).starts
-    return count_visits(network, found or kept)
+    at = Schedule(network, kept)
+    found = model.fewest(model.visits, at, effort, by_core=True).found
+    return count_visits(*(found or at))

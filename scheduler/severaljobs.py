@@ -78,7 +78,7 @@ def _planned(
     from scheduler.portfolio.search import NORMAL
 
     effort = replace(NORMAL, on=vigil.most is not None, watch=vigil)
-    keep = None if earlier is None else {job: plan.starts for job, plan in earlier.items()}
+    keep = None if earlier is None else {job: plan.kept for job, plan in earlier.items()}
     if all(job.past is None for job in jobs):
         return plan_together(jobs, effort, keep), None
     return plan_again(jobs, effort, keep)

@@ -14,9 +14,10 @@ from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
 from scheduler.firstplan import first_plan
-from scheduler.goals import LATER, MOST, ORDERS, Goal, Search, measure, score
+from scheduler.goals import LATER, MOST, ORDERS, Goal, Search, measure, plainest, score
 from scheduler.network import Network
 from scheduler.passes import (
+    Schedule,
     Starts,
     earliest,
     finish_of,
@@ -67,12 +68,13 @@ NORMAL = Effort()
 
 @dataclass(frozen=True)
 class Solution:
-    """Starts of all steps, with what is proven of them.
+    """Starts of all steps of a network with every choice made, with what is proven of them.
 
     ``days`` are the days on which each person comes; ``visits`` counts them. ``without_bound`` is
     the fewest days without something, ``soonest`` the finish of a plan made for an early finish.
     """
 
+    network: Network
     starts: tuple[int, ...]
     finish_bound: int
     visits_bound: int
@@ -88,56 +90,64 @@ class Solution:
 
 @dataclass(frozen=True)
 class _Found:
-    """Starts, and the least by each goal as far as proven, of plans no worse by those before it.
+    """A schedule, and the least by each goal as far as proven, of those no worse by those before.
 
     ``earliest`` says that no starts that are as good by every goal have a lesser sum.
     """
 
-    starts: Starts
+    at: Schedule
     least: Mapping[Goal, int] = field(default_factory=dict)
     earliest: bool = False
 
-    def proven(self, network: Network) -> bool:
+    @property
+    def proven(self) -> bool:
         """Whether nothing better is possible."""
-        goals = ORDERS[network.job.prefer]
-        return self.earliest and all(
-            measure(goal, network, self.starts) <= self.least[goal] for goal in goals
-        )
+        goals = ORDERS[self.at.network.job.prefer]
+        return self.earliest and all(measure(goal, *self.at) <= self.least[goal] for goal in goals)
 
 
-def solve(network: Network, effort: Effort = NORMAL, keep: Starts | None = None) -> Solution:
+def solve(network: Network, effort: Effort = NORMAL, keep: Schedule | None = None) -> Solution:
     """The best plan of a compiled job.
 
     Args:
         network: the job, compiled.
         effort: how hard to search.
-        keep: starts of an earlier plan. Nothing moves from there without a gain: an earlier
-            finish, fewer visits or a lesser sum of starts.
+        keep: an earlier plan: starts, and the same network with its choices made as there.
+            Nothing moves from there without a gain: an earlier finish, fewer visits or a lesser
+            sum of starts.
 
     Raises:
         Unsolved: there is none before the network's end, or none was found.
     """
     bounds, floor = Bounds(network), least_starts(network, effort)
     early = sharpened(bounds, floor)
-    kept = None if keep is None else kept_to_order(network, floor, keep)
-    starts, bound = _finish(bounds, floor, early, kept, effort)
-    found = _at_finish(bounds, early, _Found(as_early(network, starts), {"finish": bound}), effort)
-    soonest = finish_of(network, found.starts)
+    kept = None if keep is None else _kept(floor, keep)
+    at, bound = _finish(bounds, floor, early, kept, effort)
+    at = Schedule(at.network, as_early(*at))
+    found = _at_finish(bounds, early, _Found(at, {"finish": bound}), effort)
+    soonest = finish_of(*found.at)
     if ORDERS[network.job.prefer][0] == "finish":
         improved = _improved
     else:
         improved = partial(_preferred, until=min(soonest + LATER, network.end))
         found = improved(bounds, early, replace(found, least={"finish": bound}), effort)
-    while effort.on and not found.proven(network) and not effort.watch.enough():
+    while effort.on and not found.proven and not effort.watch.enough():
         effort = effort.twice()
         found = improved(bounds, early, found, effort)
-    starts = found.starts
+    at = plainest(network, found.at)
     if keep is not None and kept is not None:
-        starts = min(kept, starts, key=lambda s: (score(network, s), _moved(s, keep)))
-    days, least = days_on_site(network, starts), found.least
+        at = min(kept, at, key=lambda each: (score(*each), _moved(each, keep)))
+    days, least = days_on_site(*at), found.least
     return Solution(
-        tuple(starts), least["finish"], least["visits"], days, least["without"], soonest
-    )
+        at.network, tuple(at.starts),
+        least["finish"], least["visits"], days, least["without"], soonest,
+    )  # fmt: skip
+
+
+def _kept(floor: Starts, keep: Schedule) -> Schedule | None:
+    """An earlier plan as the network now has it; None where its order does not work any more."""
+    starts = kept_to_order(keep.network, floor, keep.starts)
+    return None if starts is None else Schedule(keep.network, starts)
 
 
 def least_starts(network: Network, effort: Effort = NORMAL) -> list[int]:
@@ -162,36 +172,37 @@ def sharpened(bounds: Bounds, floor: Starts) -> list[int]:
 
 
 def _finish(
-    bounds: Bounds, floor: Starts, early: Starts, kept: Starts | None, effort: Effort
-) -> tuple[Starts, int]:
+    bounds: Bounds, floor: Starts, early: Starts, kept: Schedule | None, effort: Effort
+) -> tuple[Schedule, int]:
     """As ``_earliest_finish``; an earlier plan stands where none is proven to finish before it."""
     if kept is None:
         return _earliest_finish(bounds, floor, early, effort)
-    finish = finish_of(bounds.network, kept)
+    finish = finish_of(*kept)
     effort.watch.found(finish)
     if not may_beat(bounds, early, finish, effort.finish / 4, effort.watch):
         effort.watch.bounded(finish)
         return kept, finish
-    starts, bound = _earliest_finish(bounds, floor, early, effort)
-    return min(starts, kept, key=partial(finish_of, bounds.network)), bound
+    at, bound = _earliest_finish(bounds, floor, early, effort)
+    return min(at, kept, key=lambda each: finish_of(*each)), bound
 
 
 def _earliest_finish(
     bounds: Bounds, floor: Starts, early: Starts, effort: Effort
-) -> tuple[Starts, int]:
+) -> tuple[Schedule, int]:
     """A schedule of the earliest finish that was found, and a finish that none can beat."""
     network = bounds.network
-    if order_arcs(network, floor) is not None:
-        return floor, finish_of(network, floor)
-    starts = first_plan(
+    if not network.choices and order_arcs(network, floor) is not None:
+        return Schedule(network, floor), finish_of(network, floor)
+    at = first_plan(
         network, early, finish_of(network, early), _tries(network, effort), effort.watch
-    ) or as_early(network, by_parts(network, effort.finish))
-    effort.watch.found(finish_of(network, starts))
-    bound = bounds.finish(early, finish_of(network, starts))
+    ) or by_parts(network, effort.finish)
+    at = Schedule(at.network, as_early(*at))
+    effort.watch.found(finish_of(*at))
+    bound = bounds.finish(early, finish_of(*at))
     effort.watch.bounded(bound)
-    if finish_of(network, starts) <= bound or len(network.steps) > MOST:
-        return starts, bound
-    return _search(bounds, early, _Found(starts, {"finish": bound}), effort)
+    if finish_of(*at) <= bound or len(network.steps) > MOST:
+        return at, bound
+    return _search(bounds, early, _Found(at, {"finish": bound}), effort)
 
 
 def _tries(network: Network, effort: Effort) -> int:
@@ -201,19 +212,19 @@ def _tries(network: Network, effort: Effort) -> int:
 
 def _improved(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _Found:
     """What more effort makes of a plan; what was proven at the same finish stays so."""
-    network, starts, bound = bounds.network, found.starts, found.least["finish"]
+    network, at, bound = bounds.network, found.at, found.least["finish"]
     if len(network.steps) > MOST:
         more = first_plan(network, early, bound, _tries(network, effort), effort.watch)
-        starts = min(starts, more or starts, key=partial(finish_of, network))
+        at = min(at, more or at, key=lambda each: finish_of(*each))
     else:
-        starts, bound = _search(bounds, early, found, effort)
-    if finish_of(network, starts) < finish_of(network, found.starts):
-        found = _Found(as_early(network, starts))
+        at, bound = _search(bounds, early, found, effort)
+    if finish_of(*at) < finish_of(*found.at):
+        found = _Found(Schedule(at.network, as_early(*at)))
     found = replace(found, least={**found.least, "finish": bound})
     return _at_finish(bounds, early, found, effort)
 
 
-def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tuple[Starts, int]:
+def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tuple[Schedule, int]:
     """Improve a plan, or prove that it can't be.
 
     Can all be done on the day of the bound? If not, on the next, in the two after that, the four,
@@ -224,12 +235,11 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
     from scheduler.cpmodel import Model
 
     network, zone = bounds.network, bounds.network.job.timezone
-    starts: Starts = found.starts
-    bound = found.least["finish"]
-    on_one_day = day_of(bound, zone) == day_of(finish_of(network, starts) - 1, zone)
+    at, bound = found.at, found.least["finish"]
+    on_one_day = day_of(bound, zone) == day_of(finish_of(*at) - 1, zone)
     improving = effort.finish if on_one_day else effort.finish / 2
     watch, asking, days = effort.watch, effort.finish - improving, 1
-    while bound < (finish := finish_of(network, starts)) and asking > 0 and not watch.enough():
+    while bound < (finish := finish_of(*at)) and asking > 0 and not watch.enough():
         watch.bounded(bound)
         last = day_of(bound, zone) + timedelta(days=days - 1)
         evening = min(day_end(last, zone), finish)
@@ -243,17 +253,17 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
             bound, days = bounds.finish(early, finish, above=evening), 2 * days
             continue
         bound = max(bound, outcome.bound)
-        if outcome.starts is None:
+        if outcome.found is None:
             break
-        starts = outcome.starts
-    if bound < finish_of(network, starts) and not watch.enough():
-        late = bounds.late(finish_of(network, starts), early)
+        at = outcome.found
+    if bound < finish_of(*at) and not watch.enough():
+        late = bounds.late(finish_of(*at), early)
         assert late is not None  # the schedule at hand keeps that finish
         model = Model(network, early, late, watch)
-        outcome = model.earliest_finish(bound, starts, improving)
-        starts, bound = outcome.starts or starts, max(bound, outcome.bound)
+        outcome = model.earliest_finish(bound, at, improving)
+        at, bound = outcome.found or at, max(bound, outcome.bound)
     watch.bounded(bound)
-    return starts, bound
+    return at, bound
 
 
 def _at_finish(
@@ -267,16 +277,15 @@ def _at_finish(
 
     What the model finds must be better, not as good: among equals the order of the file stays.
     """
-    network = bounds.network
-    starts: Starts = settled(network, found.starts)
-    search = Search(bounds, early, finish_of(network, starts), kept, effort.watch)
+    at = Schedule(found.at.network, settled(*found.at))
+    search = Search(bounds, early, finish_of(*at), kept, effort.watch)
     least = {**found.least}
-    for goal in ORDERS[network.job.prefer]:
+    for goal in ORDERS[bounds.network.job.prefer]:
         if goal != "finish" and goal not in search.kept:
             spend = effort.visits if goal == "visits" else effort.without
-            starts, least[goal] = search.fewest(goal, starts, spend, least.get(goal, 0))
-    starts, earliest_sum = search.all_early(starts, effort.early)
-    return _Found(starts, least, earliest_sum)
+            at, least[goal] = search.fewest(goal, at, spend, least.get(goal, 0))
+    at, earliest_sum = search.all_early(at, effort.early)
+    return _Found(at, least, earliest_sum)
 
 
 def _preferred(bounds: Bounds, early: Starts, found: _Found, effort: Effort, until: int) -> _Found:
@@ -284,17 +293,17 @@ def _preferred(bounds: Bounds, early: Starts, found: _Found, effort: Effort, unt
 
     What was proven of the last goal holds no more: there may be another finish.
     """
-    network = bounds.network
-    first, second, _ = ORDERS[network.job.prefer]
+    first, second, _ = ORDERS[bounds.network.job.prefer]
     wide = Search(bounds, early, until, None, effort.watch)
     known = found.least.get(first, 0)
-    starts, fewest = wide.fewest(first, found.starts, effort.first, known, thorough=True)
-    narrow = Search(bounds, early, finish_of(network, starts), wide.kept, effort.watch)
-    starts, bound = narrow.earliest_finish(starts, effort.finish)
+    at, fewest = wide.fewest(first, found.at, effort.first, known, thorough=True)
+    narrow = Search(bounds, early, finish_of(*at), wide.kept, effort.watch)
+    at, bound = narrow.earliest_finish(at, effort.finish)
     least = {first: fewest, second: max(bound, found.least[second])}
-    return _at_finish(bounds, early, _Found(starts, least), effort, wide.kept)
+    return _at_finish(bounds, early, _Found(at, least), effort, wide.kept)
 
 
-def _moved(starts: Starts, keep: Starts) -> int:
-    """How many steps start at another time."""
-    return sum(a != b for a, b in zip(starts, keep, strict=True))
+def _moved(at: Schedule, keep: Schedule) -> int:
+    """How many steps start at another time, or are done by others."""
+    steps = zip(at.network.steps, at.starts, keep.network.steps, keep.starts, strict=True)
+    return sum((a, m.task.hands) != (b, n.task.hands) for m, a, n, b in steps)

@@ -1,6 +1,6 @@
 """A task compiled: when it may be worked on, and what links it to others, as monotone maps."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
@@ -72,6 +72,19 @@ class Step:
         """How far the task is."""
         return "open"
 
+    @property
+    def ways(self) -> "tuple[Step, ...]":
+        """The ways to do it; itself where there is no choice."""
+        return (self,)
+
+    def numbered(self, index: int) -> "Step":
+        """The same at another place."""
+        return replace(self, index=index)
+
+    def within(self, only: Spans) -> "Step":
+        """The same, started in some minutes only."""
+        return replace(self, only=only if self.only is None else intersect(self.only, only))
+
     @cached_property
     def hands(self) -> Mapping[str, int]:
         """How many of each person it holds from its start to its finish; a milestone, nobody."""
@@ -137,6 +150,10 @@ class Step:
         if self.unbroken:
             return start + self.task.work
         return self.workable.minute(self.workable.count(start) + self.task.work - 1) + 1
+
+    def last_finish(self, start: int) -> int:
+        """The last finish of what starts no later than ``start``, itself a start."""
+        return self.finish(start)
 
     def last_start(self, finish: int) -> int:
         """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
@@ -211,6 +228,71 @@ class Begun(Step):
     def sessions(self, start: int) -> tuple[tuple[int, int], ...]:
         """The spans in which it was worked on, and will be."""
         return self.parts
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice(Step):
+    """A task that can be done in several ways, as far as they have it in common.
+
+    Its maps are bounds that hold whichever way is taken: ``finish`` is the first that a start at
+    that minute or later can have, ``first_start`` the first start with which it need not be over
+    before. Its ``task`` takes the least work, and only those hands that every way takes.
+    """
+
+    ways: tuple[Step, ...] = ()
+
+    def numbered(self, index: int) -> "Step":
+        """The same at another place."""
+        ways = tuple(way.numbered(index) for way in self.ways)
+        return replace(self, index=index, ways=ways)
+
+    def within(self, only: Spans) -> "Step":
+        """The same, started in some minutes only."""
+        return replace(self, ways=tuple(way.within(only) for way in self.ways))
+
+    @cached_property
+    def starts(self) -> Spans:
+        """The minutes at which it may start in some way."""
+        return spans(span for way in self.ways for span in way.starts)
+
+    @property
+    def load(self) -> int:
+        """The least that it takes."""
+        return min(way.load for way in self.ways)
+
+    def finish(self, start: int) -> int:
+        """The first finish of what starts at that minute or later; ``NEVER`` if none."""
+        firsts = ((way, way.first(start)) for way in self.ways)
+        return min((way.finish(at) for way, at in firsts if at < NEVER), default=NEVER)
+
+    def last_finish(self, start: int) -> int:
+        """The last finish of what starts no later than ``start``; ``-NEVER`` if none."""
+        lasts = ((way, way.starts.last(start)) for way in self.ways)
+        return max((way.finish(at) for way, at in lasts if at > -NEVER), default=-NEVER)
+
+    def last_start(self, finish: int) -> int:
+        """The last start with which it may be over by ``finish``; ``-NEVER`` if none."""
+        return max(way.last_start(finish) for way in self.ways)
+
+    def first_start(self, finish: int) -> int:
+        """The first start with which it may be over at ``finish`` or later; ``NEVER`` if none."""
+        return min(way.first_start(finish) for way in self.ways)
+
+
+def choice(ways: Sequence[Step]) -> Choice:
+    """The ways to do a task as one step."""
+    one, *others = (way.task for way in ways)
+    hands = {who: min(n, *(task.hands.get(who, 0) for task in others))
+             for who, n in one.hands.items()}  # fmt: skip
+    in_common = replace(
+        one,
+        work=min(way.task.work for way in ways),
+        who=tuple(who for who, n in hands.items() if n),
+        several=tuple((who, n) for who, n in hands.items() if n > 1),
+    )
+    present = spans(span for way in ways for span in way.present)
+    workable = spans(span for way in ways for span in way.workable)
+    return Choice(ways[0].index, in_common, present, workable, ways=tuple(ways))
 
 
 STILL_TO_GO = 15

@@ -68,7 +68,7 @@ def _days_of_work(
 ) -> int:
     """How many of the longest days the person's work to come fills."""
     steps, zone = network.steps, network.job.timezone
-    start, end = min(early[j] for j in members), max(steps[j].finish(late[j]) for j in members)
+    start, end = min(early[j] for j in members), max(steps[j].last_finish(late[j]) for j in members)
     start = max(start, network.job.now)
     hours: Spans = intersect(network.hours[person], spans([(start, end)]))
     count = network.job.people[person].count

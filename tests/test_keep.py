@@ -39,7 +39,7 @@ def as_bytes(plan: Plan, **changes: Any) -> bytes:
 
 def kept(job: Job, content: bytes) -> Plan:
     """The verified plan of a job that keeps to one written earlier."""
-    plan = plan_job(job, keep=read_plan(content, "old.json", job).starts)
+    plan = plan_job(job, keep=read_plan(content, "old.json", job).kept)
     assert check(job, plan) == ()
     return plan
 

@@ -59,23 +59,23 @@ def test_logging_every_task_at_its_planned_time_changes_no_date(seed: int) -> No
 def test_the_same_jobs_kept_to_their_plan_have_it_again(seed: int) -> None:
     jobs = generated(seed, 3, 12)
     first = verified_together(jobs)
-    assert sound(plan_together(jobs, keep=first.starts)).starts == first.starts
+    assert sound(plan_together(jobs, keep=first.kept)).starts == first.starts
 
 
 def test_what_is_as_good_stays_as_it_was_told() -> None:
     """Two houses alike: either may come first, so the earlier plan decides."""
     jobs = two()
     by_file = verified_together(jobs)
-    turned = verified_together(jobs[::-1]).starts
-    assert by_file.starts != turned
-    assert sound(plan_together(jobs, keep=turned)).starts == turned
+    turned = verified_together(jobs[::-1])
+    assert by_file.starts != turned.starts
+    assert sound(plan_together(jobs, keep=turned.kept)).starts == turned.starts
 
 
 def test_what_moves_is_moved_for_a_gain() -> None:
     jobs = two()
-    turned = verified_together(jobs[::-1]).starts
+    turned = verified_together(jobs[::-1])
     wished = [replace(jobs[0], finish_by=jobs[0].start + DAY), jobs[1]]
-    made = sound(plan_together(wished, keep=turned))
+    made = sound(plan_together(wished, keep=turned.kept))
     assert made.aim.lateness == 0
     assert made.starts == verified_together(jobs).starts
 
@@ -96,11 +96,11 @@ def test_a_slip_in_one_house_moves_what_it_must_in_the_other() -> None:
 
 def test_a_new_house_finds_its_place_among_what_is_promised() -> None:
     *old, new = generated(3, 4, 10)
-    told = verified_together(old).starts
-    made = sound(plan_together([*old, new], Effort(tries=4, pairs=2, tasks=40), keep=told))
+    told = verified_together(old)
+    made = sound(plan_together([*old, new], Effort(tries=4, pairs=2, tasks=40), keep=told.kept))
     free = verified_together([*old, new])
-    assert moved(replace(made, plans=made.plans[:3]), told) <= moved(
-        replace(free, plans=free.plans[:3]), told
+    assert moved(replace(made, plans=made.plans[:3]), told.starts) <= moved(
+        replace(free, plans=free.plans[:3]), told.starts
     )
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from scheduler.clock import DAY, HOUR
 from scheduler.conflict import NoPlan
-from scheduler.model import Job, Plan
+from scheduler.model import Job, Kept, Plan
 from scheduler.planner import plan_job
 from scheduler.verify import check
 from tests.support.examples import examples
@@ -21,7 +21,7 @@ from tests.support.underway import moments, on_plan
 
 def kept(job: Job, keep: Mapping[str, int]) -> Plan:
     """The plan of a job that keeps to earlier starts where it can; every rule holds in it."""
-    plan = plan_job(job, keep=keep)
+    plan = plan_job(job, keep=Kept(keep))
     assert not check(job, plan)
     return plan
 

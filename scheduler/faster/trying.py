@@ -19,6 +19,7 @@ from scheduler.network import Network, compile_job
 from scheduler.planner import by_step, plan_job, planned
 from scheduler.questions import may_beat, visits_apart
 from scheduler.solve import Effort, least_starts, sharpened
+from scheduler.ways import kept
 from scheduler.windows import Window, lifted, unkept
 
 EFFORT = Effort(tries=20, finish=0.4, visits=0.1, early=0.0)
@@ -151,12 +152,12 @@ class _Case:
 
     def saves(self, plan: Plan, people: frozenset[str]) -> bool:
         """Whether some people come on fewer days than in ``plan``, others' work as it is there."""
-        keep = by_step(self.network, {task.id: task.start for task in plan.tasks})
+        network, keep = by_step(self.network, kept(plan))
         try:
-            floor = least_starts(self.network)
+            floor = least_starts(network)
         except Unsolved:
             return False
-        visits = visits_apart(Bounds(self.network), floor, keep, people, EFFORT.visits)
+        visits = visits_apart(Bounds(network), floor, keep, people, EFFORT.visits)
         return visits is not None and visits < plan.visits
 
 
@@ -192,7 +193,7 @@ class _Trial:
 
     def plan(self, case: _Case) -> Plan:
         """A plan with levers, in which nothing moves without a gain."""
-        keep = {task.id: task.start for task in self.base.tasks}
+        keep = kept(self.base)
         try:
             plan = planned(case.job, case.network, case.missed, EFFORT, keep)
         except Unsolved:  # much later than it was

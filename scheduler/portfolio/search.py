@@ -14,7 +14,7 @@ from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
 from scheduler.clock import DAY
 from scheduler.firstplan import priority_order, serial
-from scheduler.passes import Starts, ceilings, latest, order_arcs
+from scheduler.passes import Schedule, Starts, ceilings, latest, order_arcs
 from scheduler.portfolio.aim import Aim, Alone, aim, bound, lateness, least_finishes
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Portfolio, portfolio
@@ -312,7 +312,8 @@ def _each_alone(
             continue
         network = held_elsewhere(jobs, starts, k)
         try:
-            found = solving.solve(network, own, keep=jobs.of_job(k, starts)).starts
+            keep = Schedule(network, jobs.of_job(k, starts))
+            found = solving.solve(network, own, keep).starts
         except Unsolved:
             continue  # where several are alike too few may be left
         alone = portfolio([replace(jobs.members[k], network=network)])

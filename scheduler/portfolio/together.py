@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import NoPlan, conflict
 from scheduler.errors import BadInput, ThenwaitError
-from scheduler.model import Job, Past, Plan
+from scheduler.model import Job, Kept, Past, Plan
 from scheduler.passes import Starts
 from scheduler.planner import as_filed, as_told, by_step
 from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
@@ -17,6 +17,7 @@ from scheduler.solve import Solution
 from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
 from scheduler.watch import UNWATCHED
+from scheduler.ways import kept
 from scheduler.windows import blamed, lifted, unkept
 
 
@@ -44,9 +45,14 @@ class Together:
         return self.aim[:2] <= self.bound[:2]
 
     @property
-    def starts(self) -> "Keep":
+    def starts(self) -> Mapping[str, Mapping[str, int]]:
         """When each task of each job starts."""
         return {plan.job: {task.id: task.start for task in plan.tasks} for plan in self.plans}
+
+    @property
+    def kept(self) -> "Keep":
+        """What of these plans is kept to."""
+        return {plan.job: kept(plan) for plan in self.plans}
 
     @property
     def planned(self) -> tuple[tuple[Job, Plan], ...]:
@@ -60,8 +66,8 @@ class NoPlanTogether(ThenwaitError):
     prose = True
 
 
-Keep = Mapping[str, Mapping[str, int]]
-"""Starts of an earlier plan [UTC min], by the names of jobs and the ids of their tasks."""
+Keep = Mapping[str, Kept]
+"""What of an earlier plan is kept to, by the names of jobs."""
 
 
 def plan_together(
@@ -72,8 +78,8 @@ def plan_together(
     Args:
         jobs: the jobs.
         effort: how hard to search.
-        keep: starts of an earlier plan; where a job is under way those of the first plan, if none
-            are given. Nothing moves from there without a gain.
+        keep: of an earlier plan; where a job is under way the first plan, if none is given.
+            Nothing moves from there without a gain.
 
     Raises:
         BadInput: the jobs can't be planned together.
@@ -97,7 +103,7 @@ def plan_again(
     first = _first(jobs, effort)
     if first is None or keep is not None:
         return _planned(jobs, effort, keep), first
-    return _planned(jobs, effort, first.starts, None if effort.on else first), first
+    return _planned(jobs, effort, first.kept, None if effort.on else first), first
 
 
 def present(jobs: Iterable[Job]) -> int | None:
@@ -135,10 +141,10 @@ def _planned(
     """The plans of jobs as they stand; the ``first`` ones where all went as planned there."""
     check_apart(jobs)
     for joined, each in _compiled(jobs):
-        kept = None if keep is None else _by_step(joined, keep)
-        if kept is not None and first is not None and _as_planned(joined, each, kept, first):
-            return _told(joined, each, kept)
-        starts = best(joined, each, effort, kept)
+        old = None if keep is None else _by_step(joined, keep)
+        if old is not None and first is not None and _as_planned(joined, each, old, first):
+            return _told(joined, each, old)
+        starts = best(joined, each, effort, old)
         if starts is not None:
             return _told(joined, each, starts)
     raise NoPlanTogether(_none_found(jobs))
@@ -157,7 +163,8 @@ def _compiled(jobs: Sequence[Job]) -> Iterator[tuple[Portfolio, list[Alone]]]:
 
 def _by_step(joined: Portfolio, keep: Keep) -> list[int]:
     """Starts of an earlier plan as starts of steps; what is not in it comes last."""
-    return [start for m in joined.members for start in by_step(m.network, keep.get(m.job.name, {}))]
+    plans = (by_step(m.network, keep.get(m.job.name, Kept({}))) for m in joined.members)
+    return [start for plan in plans for start in plan.starts]
 
 
 def _as_planned(
@@ -229,13 +236,15 @@ def _plan(jobs: Portfolio, own: Alone, least: int, starts: Starts, k: int) -> Pl
     """The plan of one job, with what the others do to it."""
     m, mine = jobs.members[k], jobs.of_job(k, starts)
     finish = jobs.finishes(starts)[k]
+    network = held_elsewhere(jobs, starts, k)
     solution = Solution(
+        network=network,
         starts=tuple(mine),
         finish_bound=least,
         visits_bound=_least_visits(own, finish),
         days=days_on_site(m.network, mine),
     )
-    return as_told(m.job, held_elsewhere(jobs, starts, k), m.missed, solution)
+    return as_told(m.job, network, m.missed, solution)
 
 
 def _least_visits(own: Alone, finish: int) -> int:

@@ -12,6 +12,7 @@ integrated over the air has a tolerance (``stages.TOLERANCE``).
 from scheduler.model import Job, Plan
 from scheduler.verify import alone, begun, between, claims, waits, windows, working
 from scheduler.verify.case import Breach, Case
+from scheduler.verify.choices import as_made, check_choices
 
 PLACING = (*alone.RULES, *begun.RULES, *working.RULES, *between.RULES, *windows.RULES)
 """The rules about where tasks are placed."""
@@ -30,5 +31,6 @@ def check(job: Job, plan: Plan) -> tuple[Breach, ...]:
     Returns:
         The breaches, grouped by rule, tasks in the order of the file.
     """
-    case = Case(job, plan)
-    return tuple(breach for rule in (*PLACING, *CLAIMS) for breach in rule(case))
+    case = Case(as_made(job, plan), plan)
+    found = (breach for rule in (*PLACING, *CLAIMS) for breach in rule(case))
+    return (*check_choices(job, plan), *found)

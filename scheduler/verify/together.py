@@ -10,6 +10,7 @@ from itertools import combinations
 
 from scheduler.model import Job, Person, Plan, PlannedTask, Reason
 from scheduler.verify.case import Breach, Case
+from scheduler.verify.choices import as_made
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ def check_together(planned: Sequence[tuple[Job, Plan]]) -> tuple[Breach, ...]:
     Args:
         planned: jobs that validate, each with its plan.
     """
-    cases = [Case(job, plan) for job, plan in planned]
+    cases = [Case(as_made(job, plan), plan) for job, plan in planned]
     return (*_names(cases), *_alike(cases), *_people(cases), *_reasons(cases))
 
 
