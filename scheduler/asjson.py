@@ -12,7 +12,9 @@ ready by then, and from when it is at 50, 90 and 99 % (``earliest_at``, null whe
 Where a task closes something, or not the finish is preferred, a plan has ``prefer``, ``visits`` and
 ``days_without`` with what is proven of them; each bound, that of the finish too, is then of plans
 no worse by what is preferred to it. Where an earlier plan was to be kept to, a plan has ``moved``:
-the ids of the tasks still to do that start at another time than there, as they come.
+the ids of the tasks still to do that start at another time than there, as they come. Where somebody
+wants notice or is booked, a plan has their days to come as ``bookings``: ``tasks`` is empty where
+one is for nothing, ``book_by`` null where nobody needs to be asked any more.
 """
 
 from collections.abc import Callable, Iterable
@@ -53,19 +55,23 @@ def plan_json(
 
 
 def _plan(plan: Plan, time: Callable[[int], str]) -> dict[str, Any]:
-    return {
-        "version": 1,
-        "job": plan.job,
-        "timezone": plan.timezone,
-        "start": time(plan.start),
-        "finish": time(plan.finish),
-        "proven_earliest": plan.proven_earliest,
-        "finish_bound": time(plan.finish_bound),
-        "tasks": [_task(task, time) for task in plan.tasks],
-        "waits": [wait_json(wait, time) for wait in plan.waits],
-        "where_time_goes": split_json(plan.where_time_goes),
-        "warnings": [*plan.warnings],
-    } | _goals(plan, time)
+    return (
+        {
+            "version": 1,
+            "job": plan.job,
+            "timezone": plan.timezone,
+            "start": time(plan.start),
+            "finish": time(plan.finish),
+            "proven_earliest": plan.proven_earliest,
+            "finish_bound": time(plan.finish_bound),
+            "tasks": [_task(task, time) for task in plan.tasks],
+            "waits": [wait_json(wait, time) for wait in plan.waits],
+            "where_time_goes": split_json(plan.where_time_goes),
+            "warnings": [*plan.warnings],
+        }
+        | _goals(plan, time)
+        | _bookings(plan, time)
+    )
 
 
 def _goals(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
@@ -81,6 +87,25 @@ def _goals(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
             for w in plan.days_without
         ],
         "days_without_bound": plan.days_without_bound,
+    }
+
+
+def _bookings(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
+    """When those come who want notice or are booked, where there are any; else nothing."""
+    if not plan.bookings:
+        return {}
+    return {
+        "bookings": [
+            {
+                "who": each.who,
+                "start": time(each.start),
+                "end": time(each.end),
+                "tasks": [*each.tasks],
+                "booked": each.booked,
+                "book_by": None if each.by is None else time(each.by),
+            }
+            for each in plan.bookings
+        ]
     }
 
 

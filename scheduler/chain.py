@@ -130,7 +130,8 @@ class _Walk:
     def idle(self, step: Step, since: int) -> None:
         """Minutes in which a task can't be worked on: bad air, or its people are not there."""
         bad_air = subtract(step.present, step.workable)
-        self._off(step, since, {"air": bad_air, "people_busy": step.busy})
+        kinds: Mapping[Spent, Spans] = {"air": bad_air, "people_busy": step.busy}
+        self._off(step, since, {**kinds, "dates": step.short})
 
     def slipped(self, step: Step, since: int) -> None:
         """Minutes in which nobody did a task though nothing but hours and air kept them from it."""

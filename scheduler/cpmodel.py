@@ -349,7 +349,7 @@ class Model:
     def _visits_of(self, person: str) -> list[Expression]:
         theirs = [way for ways in self.ways for way in ways if person in way.step.task.who]
         visits: dict[date, Expression] = {}
-        come = self.network.days_begun(way.step.index for way in theirs)
+        come = self.network.sure_days[person]
         for way in theirs:
             j = way.step.index
             for day, (first, last) in self._days(way.step).items():

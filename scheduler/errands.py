@@ -101,6 +101,7 @@ def standing(
     ``told`` takes what there is to tell of its log and its air.
     """
     moment = present(now, job.timezone)
+    job = replace(job, asked=moment)
     beside = None if path == STDIN else log_beside(path)
     logged = beside is not None and beside.exists()
     if forecast is None and not logged:

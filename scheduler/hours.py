@@ -86,6 +86,10 @@ class Spans:
         return tuple(zip(starts, ends, strict=True))
 
 
+NOWHEN = Spans((), ())
+"""No minutes at all."""
+
+
 def spans(pairs: Iterable[tuple[int, int]]) -> Spans:
     """Spans from pairs in any order; overlapping and touching ones join, empty ones go.
 
@@ -114,6 +118,11 @@ def intersect(a: Spans, b: Spans) -> Spans:
     return Spans(tuple(s for s, _ in parts), tuple(e for _, e in parts))  # in order, none touch
 
 
+def union(a: Spans, b: Spans) -> Spans:
+    """The minutes in either."""
+    return spans([*a, *b]) if b.starts else a
+
+
 def subtract(a: Spans, b: Spans) -> Spans:
     """The minutes of ``a`` that are not in ``b``.
 
@@ -132,9 +141,25 @@ def hours_of(person: Person, zone: str, start: int, end: int) -> Spans:
     present = [
         _span(day, line, zone) for day in days for line in weekly if day.weekday() in line.days
     ]
-    present += [_span(line.day, line, zone) for line in person.hours if isinstance(line, Dated)]
-    away = spans((to_minute(a.start, zone), to_minute(a.end, zone)) for a in person.away)
-    return intersect(subtract(spans(present), away), spans([(start, end)]))
+    dated = (line for line in (*person.hours, *person.booked) if isinstance(line, Dated))
+    present += [_span(line.day, line, zone) for line in dated]
+    return intersect(subtract(spans(present), _away(person, zone)), spans([(start, end)]))
+
+
+def booked_of(person: Person, zone: str) -> Spans:
+    """The windows that are booked with somebody."""
+    return subtract(spans(_span(b.day, b, zone) for b in person.booked), _away(person, zone))
+
+
+def too_soon(person: Person, zone: str, asked: int) -> Spans:
+    """The minutes for which somebody can't be had any more who is asked at a moment [UTC min]."""
+    if not person.notice:
+        return NOWHEN
+    return subtract(spans([(-NEVER, asked + person.notice)]), booked_of(person, zone))
+
+
+def _away(person: Person, zone: str) -> Spans:
+    return spans((to_minute(a.start, zone), to_minute(a.end, zone)) for a in person.away)
 
 
 def _span(day: date, line: Weekly | Dated, zone: str) -> tuple[int, int]:

@@ -114,6 +114,9 @@ class Person:
     ``skill`` and ``pace`` turn quantities into work: ``pace`` 1.6 takes 1.6 times the rate's time.
     ``price_per_hour`` is in the job's currency. ``crew`` is the identity of the crew file that has
     this person, shared by all jobs that name it; empty for a person of one job alone.
+
+    A trade may want ``notice`` [min]: work of theirs that is not begun lies that long after the
+    moment the plan is asked for, except in windows that are ``booked``, which are hours of theirs.
     """
 
     id: str
@@ -124,6 +127,8 @@ class Person:
     pace: float = 1.0
     price_per_hour: Decimal | None = None
     crew: str = ""
+    notice: int = 0
+    booked: tuple[Dated, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -508,7 +513,9 @@ class Job:
     ISO 4217 code, empty where prices have none; ``built`` the year the house was built. ``past`` is
     None as long as nothing is logged: the plan is then made from the start. ``priority`` is how
     much a minute past ``finish_by`` weighs among jobs that are planned together.
-    ``prefer`` is what its plan is to be best at.
+    ``prefer`` is what its plan is to be best at. ``asked`` is the moment at which its plan is asked
+    for [UTC min], from which notice counts; where it is None and nothing is logged, nobody wants
+    any.
     """
 
     name: str
@@ -527,6 +534,7 @@ class Job:
     past: Past | None = None
     priority: float = 1.0
     prefer: Prefer = "finish"
+    asked: int | None = None
 
     @cached_property
     def task(self) -> Mapping[str, Task]:
@@ -561,6 +569,7 @@ ReasonKind = Literal[
     "room",  # the room is closed
     "dust",  # dusty work and a fresh surface keep clear of each other
     "hours",  # nobody in hours
+    "notice",  # somebody who wants notice can't be had sooner
     "trip",  # an earlier start would cost one more day on which somebody comes
     "without",  # an earlier start would be one more day without something the household uses
     "air",  # the air is out of the product's limits
@@ -682,6 +691,26 @@ class Kept:
 
 
 @dataclass(frozen=True)
+class Booking:
+    """A day on which somebody comes who wants notice or is booked: ``[start, end)`` [UTC min].
+
+    Args:
+        who: the person.
+        start, end: from the first minute to the last.
+        tasks: what they come for, by id, in that order; nothing where a booking is for nothing.
+        booked: whether all of it is in windows booked already.
+        by: the last moment to ask them [UTC min]; None where nobody needs to.
+    """
+
+    who: str
+    start: int
+    end: int
+    tasks: tuple[str, ...]
+    booked: bool
+    by: int | None = None
+
+
+@dataclass(frozen=True)
 class Plan:
     """A job with every task placed.
 
@@ -696,6 +725,8 @@ class Plan:
     as this one by what is preferred to it (``goals.ORDERS``); one that is preferred to the finish,
     of plans that finish within ``goals.LATER`` of ``soonest``: the finish of a plan made for an
     early finish.
+
+    ``bookings`` are the days to come of people who want notice or are booked.
     """
 
     job: str
@@ -715,6 +746,7 @@ class Plan:
     days_without_bound: int = 0
     prefer: Prefer = "finish"
     soonest: int | None = None
+    bookings: tuple[Booking, ...] = ()
 
     @cached_property
     def task(self) -> Mapping[str, PlannedTask]:

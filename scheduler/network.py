@@ -13,14 +13,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
 from itertools import accumulate
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import networkx as nx
 
 from scheduler.busy import Roster
 from scheduler.clock import DAY, day_end, day_of, day_start, to_minute
 from scheduler.graph import ring_in_words, rings, task_graph
-from scheduler.hours import NEVER, Spans, hours_of, intersect, spans, subtract
+from scheduler.hours import NEVER, Spans, booked_of, hours_of, intersect, spans, subtract, too_soon
 from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
 from scheduler.steps import Arc, Begun, Choice, Closure, Lag, Offset, Step, begun, choice
@@ -156,11 +156,23 @@ class Network:
             for person in self.job.people
         }
 
-    def days_begun(self, members: Iterable[int]) -> frozenset[date]:
-        """The local calendar days on which somebody comes for tasks begun: facts, as good as."""
-        begun = (step for step in map(self.steps.__getitem__, members) if isinstance(step, Begun))
-        zone = self.job.timezone
-        return frozenset(day for s in begun for day in days_of(presence(s, s.begun), zone))
+    @cached_property
+    def sure_days(self) -> Mapping[str, frozenset[date]]:
+        """The local calendar days on which each person comes whatever is planned.
+
+        They come for tasks begun, and on days to come that are booked. What is booked in a crew
+        file may be for another house, and is no such day.
+        """
+        return {person: self._sure_days(person) for person in self.job.people}
+
+    def _sure_days(self, person: str) -> frozenset[date]:
+        job, zone = self.job, self.job.timezone
+        begun = (s for j in self.visitors[person] if isinstance(s := self.steps[j], Begun))
+        there = [span for step in begun for span in presence(step, step.begun)]
+        if not job.people[person].crew:
+            to_come = max(asked_at(job), default=job.now), NEVER
+            there += intersect(booked_of(job.people[person], zone), spans([to_come]))
+        return frozenset(days_of(spans(there), zone))
 
     def by_itself(self) -> "Network":
         """The same network with nobody ever held by other jobs."""
@@ -209,6 +221,13 @@ def _all_present(who: Iterable[str], hours: Mapping[str, Spans], free: Spans) ->
     return free
 
 
+def asked_at(job: Job) -> tuple[int, ...]:
+    """The moment from which notice counts [UTC min], where anybody says."""
+    known = (job.asked, None if job.past is None else job.past.now)
+    moments = [moment for moment in known if moment is not None]
+    return (max(moments),) if moments else ()
+
+
 def horizon(job: Job, days: int) -> int:
     """The end of the time looked at: ``days`` past now and the last date in the job.
 
@@ -217,8 +236,10 @@ def horizon(job: Job, days: int) -> int:
     dates = [job.now, *(t for task in job.tasks for t in (task.not_before, task.must_finish_by)
                           if t is not None)]  # fmt: skip
     for person in job.people.values():
+        dates += [asked + person.notice for asked in asked_at(job)]
         dates += [to_minute(away.end, job.timezone) for away in person.away]
-        dates += [day_end(h.day, job.timezone) for h in person.hours if isinstance(h, Dated)]
+        windows = (*person.hours, *person.booked)
+        dates += [day_end(h.day, job.timezone) for h in windows if isinstance(h, Dated)]
     airs = (job.air, *(room.air for room in job.rooms.values()))
     dates += [air.course.minutes[-1] for air in airs if air.course is not None]
     return max(dates) + days * DAY
@@ -266,7 +287,9 @@ def compile_job(job: Job, end: int) -> Network:
     job = as_begun(job)
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
-    steps = with_hands([_step(job, i, task, hours, end) for i, task in enumerate(job.tasks)], job)
+    calendars = _Calendars(hours, _in_time(job, hours))
+    compiled = (_step(job, i, task, calendars, end) for i, task in enumerate(job.tasks))
+    steps = with_hands(compiled, job)
     closures = tuple(_closures(job, end))
     links = [arc for step in steps if step.state == "open" for arc in _arcs(job, step, end)]
     gone = [arc for step in steps if step.state != "open" for arc in _arcs(job, step, end)]
@@ -274,20 +297,43 @@ def compile_job(job: Job, end: int) -> Network:
     return Network(job, end, hours, steps, arcs, closures, tuple(gone))
 
 
-def _step(job: Job, index: int, task: Task, hours: Mapping[str, Spans], end: int) -> Step:
+def _in_time(job: Job, hours: Mapping[str, Spans]) -> Mapping[str, Spans]:
+    """The hours in which people can be had who are asked now: those who want notice, later.
+
+    Of a job under way, what is past is past: whoever was not asked in time could have been.
+    """
+    since = spans([(-NEVER if job.past is None else job.now, NEVER)])
+    free = dict(hours)
+    for person in job.people.values():
+        for asked in asked_at(job):
+            late = intersect(too_soon(person, job.timezone, asked), since)
+            free[person.id] = subtract(hours[person.id], late)
+    return free
+
+
+class _Calendars(NamedTuple):
+    """All ``hours`` of people, and those for which they can still be had: ``free``."""
+
+    hours: Mapping[str, Spans]
+    free: Mapping[str, Spans]
+
+
+def _step(job: Job, index: int, task: Task, people: _Calendars, end: int) -> Step:
+    """A task compiled: one begun in all hours of its people, one that is open in free ones."""
     if task.ways:
-        return choice([_step(job, index, done(task, way), hours, end) for way in task.ways])
-    present = _all_present(task.who, hours, spans([(job.start, end)]))
-    product = job.product_of(task)
-    workable = present
-    if product:
+        return choice([_step(job, index, done(task, way), people, end) for way in task.ways])
+    known, whole = job.actual(task.id), spans([(job.start, end)])
+    present = _all_present(task.who, people.hours, whole)
+    step = Step(index, task, present, present)
+    if known.state == "open":
+        present = _all_present(task.who, people.free, whole)
+        short = subtract(step.present, present)
+        only = None if job.past is None else spans([(job.now, NEVER)])
+        step = replace(step, present=present, workable=present, short=short, only=only)
+    if product := job.product_of(task):
         good = workable_air(product.limits, job.air_of(task.room), job.timezone, job.start, end)
-        workable = intersect(present, good)
-    if job.past is None:
-        return Step(index, task, present, workable)
-    if job.actual(task.id).state == "open":
-        return Step(index, task, present, workable, spans([(job.now, NEVER)]))
-    return begun(Step(index, task, present, workable), job.actual(task.id), job.now)
+        step = replace(step, workable=intersect(present, good))
+    return step if known.state == "open" else begun(step, known, job.now)
 
 
 def with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from scheduler.air import coldest
+from scheduler.bookings import bookings, called_off
 from scheduler.chain import chain_to, last_done, time_split
 from scheduler.model import Job, Link, Plan, PlannedTask, Wait
 from scheduler.network import Network
@@ -32,6 +33,7 @@ def make_plan(network: Network, solution: Solution) -> Plan:
     finish = finish_of(network, starts)
     site = as_it_is(network, starts)
     without = days_without(network, starts)
+    booked = bookings(network, starts)
     bound = bindings(network, site, starts, (*network.arcs, *order))
     chain = chain_to(bound, last_done(network, starts))
     return Plan(
@@ -47,11 +49,12 @@ def make_plan(network: Network, solution: Solution) -> Plan:
         waits=tuple(waits(network, starts)),
         where_time_goes=time_split(network, starts, chain, bound),
         chain=tuple(network.steps[j].task.id for j in reversed(chain)),
-        warnings=tuple(_warnings(network.job, finish)),
+        warnings=(*_warnings(network.job, finish), *called_off(network.job, booked)),
         days_without=without,
         days_without_bound=min(sum(each.days for each in without), solution.without_bound),
         prefer=network.job.prefer,
         soonest=solution.soonest if network.job.prefer != "finish" else None,
+        bookings=booked,
     )
 
 

@@ -126,12 +126,12 @@ def first_planned(job: Job, effort: Effort = NORMAL) -> Plan:
 
 
 def as_filed(job: Job) -> Job:
-    """The job as its file has it, whatever happened since."""
+    """The job as its file has it, whatever happened since; nobody needs to be asked any more."""
     if job.past is None:
         return job
     start = job.start if job.past.start is None else job.past.start
     rooms = {key: replace(room, air=_supposed(room.air)) for key, room in job.rooms.items()}
-    return replace(job, past=None, start=start, air=_supposed(job.air), rooms=rooms)
+    return replace(job, past=None, asked=None, start=start, air=_supposed(job.air), rooms=rooms)
 
 
 def _supposed(air: Air) -> Air:

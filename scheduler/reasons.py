@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from scheduler.clock import day_of
 from scheduler.hours import NEVER
-from scheduler.model import Reason, ReasonKind
+from scheduler.model import Job, Reason, ReasonKind
 from scheduler.network import Network
 from scheduler.passes import Starts, earliest_start, release
 from scheduler.quantities import show_duration
@@ -138,6 +138,8 @@ def _kind(step: Step, released: int, start: int, kind: ReasonKind) -> ReasonKind
         return "trip"
     if step.elsewhere and step.unheld.first(released) < start:
         return "elsewhere"
+    if step.short.next(released) < start:
+        return "notice"
     present = step.present.next(released)
     bad_air = present < start and present not in step.workable
     return "air" if bad_air or not step.task.who else "hours"
@@ -157,6 +159,7 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
     who = listed(step.task.who)
     last = {
         "hours": f"{who or 'the work'}: next hours {_at(starts[j], zone)}",
+        "notice": _noticed(network.job, step, starts[j]),
         "air": f"the air is within the product's limits from {_at(starts[j], zone)}",
         "trip": f"{who}: an earlier day would be one more day to come",
         "without": f"an earlier day would be one more without the {listed(step.task.closes)}",
@@ -179,6 +182,15 @@ def _as_logged(step: Begun, zone: str) -> str:
 def _holding(binding: Binding) -> Arc | None:
     """What holds the start; nothing of what came before does where the present does."""
     return binding.arc if binding.free == binding.released else None
+
+
+def _noticed(job: Job, step: Step, start: int) -> str:
+    """Who wants notice, and how long."""
+    wanted = [who for who in step.task.who if job.people[who].notice]
+    notice = listed(
+        f"{who} wants {show_duration(job.people[who].notice)} of notice" for who in wanted
+    )
+    return f"{notice}: {_at(start, job.timezone)} at the earliest"
 
 
 def _elsewhere(step: Step, start: int, delay: int, released: str, zone: str) -> Reason:

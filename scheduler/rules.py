@@ -6,7 +6,7 @@ from datetime import time, timedelta
 
 from scheduler.hours import NEVER
 from scheduler.model import ALWAYS, Air, Away, Dated, Job, Limits, Link, Person, Task, Weekly
-from scheduler.network import horizon
+from scheduler.network import asked_at, horizon
 from scheduler.progress import ready
 from scheduler.quantities import (
     show_difference,
@@ -52,7 +52,7 @@ class Rule:
 
 def rules_of(job: Job) -> Iterator[Rule]:
     """Every rule of a job that could give, those first that are blamed first."""
-    for find in (_dates, _windows, _hours, _products, _crews, _waits):
+    for find in (_dates, _windows, _notice, _hours, _products, _crews, _waits):
         yield from find(job)
 
 
@@ -103,6 +103,15 @@ def _hours(job: Job) -> Iterator[Rule]:
             yield Rule("hours", (person.id,), f"{person.id} has hours {_in_words(person)}",
                        f"give {person.id} more or longer hours",
                        _on_person(person.id, hours=ALWAYS))  # fmt: skip
+
+
+def _notice(job: Job) -> Iterator[Rule]:
+    for person in job.people.values() if asked_at(job) else ():
+        if person.notice:
+            notice = show_duration(person.notice)
+            yield Rule("notice", (person.id,), f"{person.id} wants {notice} of notice",
+                       f"ask {person.id} to come sooner, and write what is agreed under 'booked'",
+                       _on_person(person.id, notice=0))  # fmt: skip
 
 
 def _products(job: Job) -> Iterator[Rule]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
-from scheduler.hours import NEVER, Spans, intersect, spans, subtract
+from scheduler.hours import NEVER, NOWHEN, Spans, intersect, spans, subtract
 from scheduler.model import Actual, End, Link, ReasonKind, State, Task
 from scheduler.progress import Ready
 
@@ -57,7 +57,8 @@ class Step:
     ``present`` are the minutes in which all of its people are in their hours; ``workable`` those
     of them in which the air is within the product's limits; ``starts`` the minutes at which it may
     start so that it can be finished, too, and of those only the ones in ``only``, if given, at
-    which none of its people is held ``elsewhere`` before it is finished.
+    which none of its people is held ``elsewhere`` before it is finished. ``short`` are minutes of
+    their hours that are none for it, since somebody who wants notice can't be had so soon.
     """
 
     index: int
@@ -66,6 +67,7 @@ class Step:
     workable: Spans
     only: Spans | None = None
     elsewhere: tuple[Hold, ...] = ()
+    short: Spans = NOWHEN
 
     @property
     def state(self) -> State:

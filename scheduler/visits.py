@@ -1,6 +1,6 @@
 """The days on which people come: counted, kept to, and the fewest that any plan can do with."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 
 from scheduler.clock import day_of
@@ -10,9 +10,9 @@ from scheduler.passes import Starts
 
 
 def days_on_site(network: Network, starts: Starts) -> dict[str, frozenset[date]]:
-    """The local calendar days on which each person comes, in a schedule."""
+    """The local calendar days on which each person comes, in a schedule and as booked."""
     zone = network.job.timezone
-    days: dict[str, set[date]] = {person: set() for person in network.job.people}
+    days = {person: {*network.sure_days[person]} for person in network.job.people}
     for step, start in zip(network.steps, starts, strict=True):
         for person in step.task.who:
             days[person] |= days_of(presence(step, start), zone).keys()
@@ -36,38 +36,35 @@ def least_visits(network: Network, early: Starts, late: Starts) -> int:
     """A number of visits that no schedule with starts in ``[early, late]`` is under."""
     return sum(
         max(
-            len(_forced_days(network, members, early, late)),
-            _days_gone(network, members) + _days_of_work(network, person, members, early, late),
+            len(_forced_days(network, person, early, late)),
+            _days_gone(network, person) + _days_of_work(network, person, early, late),
         )
-        for person, members in network.visitors.items()
-        if members
+        for person in network.visitors
     )
 
 
-def _forced_days(
-    network: Network, members: Sequence[int], early: Starts, late: Starts
-) -> set[date]:
+def _forced_days(network: Network, person: str, early: Starts, late: Starts) -> set[date]:
     """Days that some task can't do without: it starts on that day wherever it starts, or has."""
     zone = network.job.timezone
-    forced = set(network.days_begun(members))
-    for j in members:
+    forced = {*network.sure_days[person]}
+    for j in network.visitors[person]:
         first, last = day_of(early[j], zone), day_of(late[j], zone)
         if first == last:
             forced.add(first)
     return forced
 
 
-def _days_gone(network: Network, members: Sequence[int]) -> int:
+def _days_gone(network: Network, person: str) -> int:
     """Days before today on which the person came."""
     today = day_of(network.job.now, network.job.timezone)
-    return sum(day < today for day in network.days_begun(members))
+    return sum(day < today for day in network.sure_days[person])
 
 
-def _days_of_work(
-    network: Network, person: str, members: Sequence[int], early: Starts, late: Starts
-) -> int:
+def _days_of_work(network: Network, person: str, early: Starts, late: Starts) -> int:
     """How many of the longest days the person's work to come fills."""
-    steps, zone = network.steps, network.job.timezone
+    steps, zone, members = network.steps, network.job.timezone, network.visitors[person]
+    if not members:
+        return 0
     start, end = min(early[j] for j in members), max(steps[j].last_finish(late[j]) for j in members)
     start = max(start, network.job.now)
     hours: Spans = intersect(network.hours[person], spans([(start, end)]))

@@ -81,7 +81,12 @@ def test_people_have_their_hours_their_days_away_and_their_number(every: Job) ->
             count=2,
             price_per_hour=Decimal("62.50"),
         ),
-        "inspector": Person("inspector", (Dated(date(2027, 1, 14), 8 * 60, 12 * 60),)),
+        "inspector": Person(
+            "inspector",
+            (Dated(date(2027, 1, 14), 8 * 60, 12 * 60),),
+            notice=2 * DAY,
+            booked=(Dated(date(2027, 1, 15), 9 * 60, 10 * 60),),
+        ),
         "heater": Person("heater", (Weekly(frozenset(range(7)), 0, DAY),)),
     }
 

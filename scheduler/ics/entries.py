@@ -16,7 +16,7 @@ from scheduler.clock import day_of
 from scheduler.model import End, Plan, Product, Wait
 from scheduler.wording import GLUE, READY, moment
 
-Category = Literal["Work", "Unattended", "Milestone", "Wait", "Window", "Closed"]
+Category = Literal["Work", "Unattended", "Milestone", "Wait", "Window", "Closed", "Booking"]
 
 SHORT = 15
 """How long the entry of a moment is [min]: some calendars hide entries without any length."""

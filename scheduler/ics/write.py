@@ -20,6 +20,7 @@ from icalendar.prop import vText
 
 from scheduler.clock import DAY, instant, to_local
 from scheduler.errors import ThenwaitError
+from scheduler.ics.booking_entries import booking_entries
 from scheduler.ics.closed_entries import closed_entries
 from scheduler.ics.entries import Entry, job_uid
 from scheduler.ics.vtimezone import vtimezone
@@ -50,7 +51,12 @@ def calendar(job: Job, plan: Plan, now: int, previous: bytes | None = None) -> b
         ThenwaitError: ``previous`` can't be read, or holds what this job did not write and what
             would be lost.
     """
-    entries = (*work_entries(job, plan), *wait_entries(job, plan), *closed_entries(job, plan))
+    entries = (
+        *work_entries(job, plan),
+        *wait_entries(job, plan),
+        *closed_entries(job, plan),
+        *booking_entries(job, plan),
+    )
     return _written(job.name, entries, [plan], now, previous)
 
 

@@ -20,6 +20,7 @@ HOURS_WORDS = "days with times such as mon-fri 18:00-21:30 or 2027-01-14 8:00-12
 AWAY_WORDS = (
     "dates such as 2027-01-13, 2027-01-20..2027-01-22 or 2027-01-14 12:00..2027-01-14 16:00"
 )
+BOOKED_WORDS = "a date with the times agreed, such as 2027-01-14 8:00-12:00"
 _TIME_WORDS = "times from 0:00 to 24:00, such as mon-fri 8:00-16:00 or sat 9 am-5 pm"
 _AM_PM_WORDS = "times with am or pm at both ends or at none, such as 9 am-5 pm or 9:00-17:00"
 _DAYS_WORDS = "days such as mon, mon-fri, daily, weekdays or 2027-01-14"
@@ -149,6 +150,24 @@ def hours(text: str) -> tuple[Weekly | Dated, ...]:
     if not closed:
         raise ValueError(HOURS_WORDS)
     return tuple(found)
+
+
+def booked(text: str) -> tuple[Dated, ...]:
+    """Windows on dates alone, as hours have them.
+
+    >>> booked("2027-01-14 8-12, 13-16")[1].start
+    780
+    """
+    try:
+        found = hours(text)
+    except ValueError as error:
+        if error.args == (HOURS_WORDS,):
+            raise ValueError(BOOKED_WORDS) from None
+        raise
+    windows = tuple(line for line in found if isinstance(line, Dated))
+    if len(windows) < len(found):
+        raise ValueError(BOOKED_WORDS)
+    return windows
 
 
 def _plain(text: str) -> str:

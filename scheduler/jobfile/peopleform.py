@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.values import AWAY, COUNT, HOURS, PACE, PRICE, SKILL
+from scheduler.jobfile.values import AWAY, BOOKED, COUNT, HOURS, PACE, PRICE, SKILL
 from scheduler.model import Away, Dated, Skill, Weekly
+from scheduler.yamlform.amounts import DURATION
 from scheduler.yamlform.fields import Many
 from scheduler.yamlform.forms import Entry, Form, Id, Table, key
 
@@ -40,6 +41,18 @@ class PersonEntry(Entry):
     )
     price_per_hour: Decimal | None = key(
         PRICE, "What an hour of work costs, in the job's currency.", None
+    )
+    notice: int = key(
+        DURATION,
+        "How long ahead this person must be booked, such as 3 d: what is not begun comes that long "
+        "after now at the earliest, except in windows that are booked.",
+        0,
+    )
+    booked: tuple[tuple[Dated, ...], ...] = key(
+        Many(BOOKED),
+        "Windows agreed with this person, such as 2027-01-14 8:00-12:00; one or a list. They are "
+        "hours, too, and need no notice.",
+        (),
     )
 
 

@@ -15,4 +15,6 @@ def person(key: str, entry: PersonEntry, crew: str = "") -> Person:
         pace=entry.pace,
         price_per_hour=entry.price_per_hour,
         crew=crew,
+        notice=entry.notice,
+        booked=tuple(window for windows in entry.booked for window in windows),
     )

@@ -14,7 +14,15 @@ from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.jobfile import hourstext
 from scheduler.model import STAGES, Measure, Skill
 from scheduler.rates import rates
-from scheduler.yamlform.amounts import DIFFERENCE, LONGEST, SPAN_FORM, at_most, form, or_zero, span
+from scheduler.yamlform.amounts import (
+    DIFFERENCE,
+    LONGEST,
+    SPAN_FORM,
+    at_most,
+    form,
+    or_zero,
+    span,
+)
 from scheduler.yamlform.fields import Choice, Name, Value
 
 _DOTS = re.compile(r"\s*(?:\.\.+|…)\s*")
@@ -156,6 +164,11 @@ AWAY = Value(
     hourstext.AWAY_WORDS,
     hourstext.away,
     form(rf"^\s*{_DATES}", "2027-01-13", "2027-01-20..2027-01-22"),
+)
+BOOKED = Value(
+    hourstext.BOOKED_WORDS,
+    hourstext.booked,
+    form(rf"^\s*{_DATES}.*([-–—‒―−‐‑]| to )", "2027-01-14 8:00-12:00"),
 )
 ZONE = Name(
     "an IANA time zone such as America/Toronto or Europe/Berlin",

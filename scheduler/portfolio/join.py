@@ -120,6 +120,7 @@ def _job(members: Sequence[Member], people: Mapping[str, Person], tasks: Collect
         rooms={},
         products={},
         tasks=tuple(tasks),
+        asked=first.asked,
     )
 
 

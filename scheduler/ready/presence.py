@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from scheduler import air as moist_air
-from scheduler.hours import NEVER
+from scheduler.hours import NEVER, Spans, union
 from scheduler.model import Limits
 from scheduler.progress import workable_air
 from scheduler.ready.case import Block, Case, Rule, ahead, end_of, out_of
@@ -37,7 +37,8 @@ def _done(case: Case) -> str:
 
 def hours(case: Case) -> Iterator[Rule]:
     """The hours of all who must be there."""
-    present, first = case.step.present, case.step.present.next
+    present = union(case.step.present, case.step.short)
+    first = present.next
     if case.at >= case.network.end:
         beyond = f"no plan is looked at beyond {case.when(case.network.end)}"
         yield Rule(first, Finding("hours", False, beyond))
@@ -51,19 +52,35 @@ def hours(case: Case) -> Iterator[Rule]:
             "hours",
             first,
             good=f"{listed(case.task.who)} {have} hours{last or ' round the clock'}",
-            bad=_absent(case),
+            bad=_absent(case, present),
             until=ends if last else None,
         )
 
 
-def _absent(case: Case) -> str:
+def notice(case: Case) -> Iterator[Rule]:
+    """Those who want to be booked that long ahead of now, and are not booked for then."""
+    step, people = case.step, case.job.people
+    if not step.short.total:
+        return
+    wanted = [who for who in case.task.who if people[who].notice]
+    text = listed(f"{who} wants {duration(people[who].notice)} of notice" for who in wanted)
+    due = f"{text}, by what is booked {case.when(step.present.next(case.at))} at the earliest"
+    asked = f"what is agreed with {listed(wanted)} belongs under 'booked'"
+
+    def first(minute: int) -> int:
+        return step.present.next(minute) if minute in step.short else minute
+
+    yield case.rule("notice", first, good=f"{text}, and that is kept", bad=f"{due}; {asked}")
+
+
+def _absent(case: Case, present: Spans) -> str:
     hours = case.network.hours
     away = [
         f"{who} has no hours then, next {case.when(hours[who].next(case.at))}"
         for who in case.task.who
         if case.at not in hours[who]
     ]
-    together = case.when(case.step.present.next(case.at))
+    together = case.when(present.next(case.at))
     return "; ".join(away) + (f"; all together {together}" if len(case.task.who) > 1 else "")
 
 

@@ -11,6 +11,7 @@ FindingKind = Literal[
     "stage",  # what another task applied must have reached a stage
     "window",  # the latest moment after another task, for this one or for one that follows
     "hours",  # people's hours, and whether the work fits into them
+    "notice",  # people who want to be booked ahead of time
     "air",  # the product's limits, and whether the work fits into the time they hold
     "people",  # a person busy with another task
     "room",  # a closed room

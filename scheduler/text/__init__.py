@@ -6,6 +6,7 @@ from scheduler.layout import Section, laid_out
 from scheduler.model import Job, Plan
 from scheduler.news import Headline
 from scheduler.text.agenda import agenda
+from scheduler.text.booking import whom_to_book
 from scheduler.text.summary import end, top
 
 _LEAST_WIDTH = 20  # columns; narrower than the longest date no text can be
@@ -26,5 +27,11 @@ def plan_text(job: Job, plan: Plan, width: int, news: Iterable[Headline] = ()) -
         for a stream that is not UTF-8.
     """
     by_day = Section("DAY BY DAY", ())
-    sections = (*top(job, plan, news), by_day, *agenda(job, plan), *end(job, plan))
+    sections = (
+        *top(job, plan, news),
+        *whom_to_book(job, plan),
+        by_day,
+        *agenda(job, plan),
+        *end(job, plan),
+    )
     return laid_out(sections, max(width, _LEAST_WIDTH))

@@ -86,6 +86,7 @@ def _days_of_people(plan: Plan) -> Mapping[str, int]:
         for start, end in pieces(task)
         for minute in (*range(start, end, 720), max(start, end - 1))  # too short to miss a day
     }
+    days |= {(each.who, day_of(each.start, plan.timezone)): None for each in plan.bookings}
     counts: dict[str, int] = {}
     for person, _ in days:
         counts[person] = counts.get(person, 0) + 1

@@ -7,6 +7,7 @@ from typing import get_args
 from scheduler.model import PlannedTask, Reason, ReasonKind
 from scheduler.verify.case import Breach, Case, Rule, minutes_of, span_in_words
 from scheduler.verify.clocks import local_days
+from scheduler.verify.trades import booked_days
 
 
 def _job(case: Case) -> Iterator[Breach]:
@@ -34,14 +35,14 @@ def _bound(case: Case) -> Iterator[Breach]:
 
 
 def _visits(case: Case) -> Iterator[Breach]:
-    """Visits are the local days for which each person comes, and no fewer than their bound."""
+    """Visits are the local days on which each person comes, and no fewer than their bound."""
     visits = {
         (who, day)
         for task, placed in case.pairs
         for span in minutes_of(placed)
         for day in local_days(case.job.timezone, *span)
         for who in task.who
-    }
+    } | {(who, day) for who in case.job.people for day in booked_days(case, who)}
     if case.plan.visits != len(visits):
         text = f"the plan counts {case.plan.visits} visits, there are {len(visits)}"
         yield Breach("visits", None, text)
@@ -159,9 +160,9 @@ def _holds(case: Case, placed: PlannedTask, why: Reason) -> bool:
         return other is not None and bool(set(task.who) & set(other.who))
     if why.kind in {"room", "dust"}:
         return task.room is not None and (other is None or other.room == task.room)
-    if why.kind == "date":
-        return task.not_before is not None
-    return why.kind != "without" or bool(task.closes)
+    notice = any(case.job.people[who].notice for who in task.who)
+    holding = {"date": task.not_before is not None, "notice": notice, "without": bool(task.closes)}
+    return holding.get(why.kind, True)
 
 
 def _chain(case: Case) -> Iterator[Breach]:

@@ -84,7 +84,7 @@ def in_hours(person: Person, zone: str, first: int, last: int) -> Flags:
 
 def _windows(person: Person, first_day: int, last_day: int) -> Iterator[tuple[int, int]]:
     """Every window of a person that opens on one of these local days [wall minutes]."""
-    for hours in person.hours:
+    for hours in (*person.hours, *person.booked):
         length = hours.end - hours.start + (DAY if hours.end <= hours.start else 0)
         for day in range(first_day, last_day + 1):
             if isinstance(hours, Weekly):

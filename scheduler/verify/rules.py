@@ -10,11 +10,18 @@ integrated over the air has a tolerance (``stages.TOLERANCE``).
 """
 
 from scheduler.model import Job, Plan
-from scheduler.verify import alone, begun, between, claims, waits, windows, working
+from scheduler.verify import alone, begun, between, claims, trades, waits, windows, working
 from scheduler.verify.case import Breach, Case
 from scheduler.verify.choices import as_made, check_choices
 
-PLACING = (*alone.RULES, *begun.RULES, *working.RULES, *between.RULES, *windows.RULES)
+PLACING = (
+    *alone.RULES,
+    *begun.RULES,
+    *working.RULES,
+    *trades.RULES,
+    *between.RULES,
+    *windows.RULES,
+)
 """The rules about where tasks are placed."""
 
 CLAIMS = (*waits.RULES, *claims.RULES)

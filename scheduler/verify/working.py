@@ -9,6 +9,7 @@ from scheduler.model import Task
 from scheduler.verify.air import Weather, may_apply, weather
 from scheduler.verify.case import Breach, Case, Rule
 from scheduler.verify.clocks import Flags, in_hours
+from scheduler.verify.trades import can_be_had
 
 
 def _hours(case: Case) -> Iterator[Breach]:
@@ -52,6 +53,8 @@ def workable(case: Case, task: Task, first: int, last: int, *, doubt: int) -> Fl
     fine = np.ones(last - first, dtype=np.bool_)
     for who in task.who:
         fine &= in_hours(case.job.people[who], case.job.timezone, first, last)
+        if case.is_open(task.id):
+            fine &= can_be_had(case, case.job.people[who], first, last)
     if (product := case.job.product_of(task)) is not None:
         fine &= may_apply(product.limits, _air_of(case, task, first, last), doubt=doubt)
     return fine

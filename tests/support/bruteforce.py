@@ -6,10 +6,12 @@ lies on whole hours.
 """
 
 from collections.abc import Iterator
+from datetime import date, timedelta
 
 from scheduler.model import Job, Link, Prefer, Task, Weekly
 
 HOUR, DAY = 60, 24
+FIRST = date(2027, 1, 4)  # the Monday on which every job of these begins
 Placed = dict[str, tuple[int, int]]  # by task: the hours of its start and its finish
 Score = tuple[int, ...]  # finish [h], visits and days without as preferred; sum of starts [h]
 
@@ -30,6 +32,9 @@ class BruteForce:
         self.present = {who: self._hours(who) for who in job.people}
         self.spans = {task.id: list(self._spans(task)) for task in job.tasks}
         self.order = self._order()
+        self.sure = {
+            (who, h // DAY) for who in job.people for h in range(self.end) if self._booked(who, h)
+        }
 
     def best(self) -> Score | None:
         """The best score of any plan; None if there is none."""
@@ -42,12 +47,24 @@ class BruteForce:
         lines = [line for line in self.job.people[who].hours if isinstance(line, Weekly)]
         return [
             any(hour // DAY % 7 in x.days and x.start <= hour % DAY * HOUR < x.end for x in lines)
+            or self._booked(who, hour)
             for hour in range(self.end)
         ]
 
+    def _booked(self, who: str, hour: int) -> bool:
+        """Whether somebody is booked then."""
+        on, minute = FIRST + timedelta(days=hour // DAY), hour % DAY * HOUR
+        return any(x.day == on and x.start <= minute < x.end for x in self.job.people[who].booked)
+
+    def _can_come(self, who: str, hour: int) -> bool:
+        """Whether somebody is there who is asked with the notice that they want."""
+        notice, asked = self.job.people[who].notice, self.job.asked
+        in_time = asked is None or not notice or self.job.start + HOUR * hour >= asked + notice
+        return self.present[who][hour] and (in_time or self._booked(who, hour))
+
     def _spans(self, task: Task) -> Iterator[tuple[int, int]]:
         """Every start of a task with its finish."""
-        free = [h for h in range(self.end) if all(self.present[who][h] for who in task.who)]
+        free = [h for h in range(self.end) if all(self._can_come(who, h) for who in task.who)]
         work = task.work // HOUR
         for i, start in enumerate(free):
             if work == 0:
@@ -137,8 +154,8 @@ class BruteForce:
             for task in map(self.job.task.__getitem__, placed)
             for who in task.who
             for hour in range(placed[task.id][0], max(placed[task.id][1], placed[task.id][0] + 1))
-            if self.present[who][hour] and all(self.present[w][hour] for w in task.who)
-        }
+            if all(self._can_come(w, hour) for w in task.who)
+        } | self.sure
         starts = [start for start, _ in placed.values()]
         finish = max((finish for _, finish in placed.values()), default=0)
         goals = finish, len(days), sum(self._days_without(placed))

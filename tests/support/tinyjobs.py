@@ -1,7 +1,7 @@
 """A strategy for jobs so small that every plan of theirs can be looked at (``bruteforce``)."""
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import get_args
 
 import networkx as nx
@@ -12,6 +12,7 @@ from scheduler.graph import task_graph
 from scheduler.model import (
     LABORATORY,
     Air,
+    Dated,
     End,
     Job,
     Link,
@@ -125,3 +126,24 @@ def tiny_jobs_closing(draw: st.DrawFn) -> Job:
     )
     prefer: Prefer = draw(st.sampled_from(get_args(Prefer)))
     return replace(job, tasks=tuple(tasks), prefer=prefer)
+
+
+booked = st.builds(
+    lambda day, window: Dated(date(2027, 1, 4 + day), HOUR * window[0], HOUR * window[1]),
+    st.integers(0, 2),
+    windows_of_a_day,
+)
+
+
+@st.composite
+def tiny_jobs_with_a_trade(draw: st.DrawFn) -> Job:
+    """The same with somebody who wants notice, and is perhaps booked."""
+    job = draw(tiny_jobs())
+    who = draw(st.sampled_from([*job.people]))
+    person = replace(
+        job.people[who],
+        notice=HOUR * draw(st.sampled_from((0, 5, 20, 40))),
+        booked=tuple(draw(st.lists(booked, max_size=2))),
+    )
+    asked = job.start + HOUR * draw(st.sampled_from((-30, 0, 4)))
+    return replace(job, people={**job.people, who: person}, asked=asked)
