@@ -34,12 +34,13 @@ from scheduler.errands import (
     share_of,
     write_table,
 )
-from scheduler.errors import BadFile, BadInput, ThenwaitError
+from scheduler.errors import BadFile, BadInput, NoPlan, ThenwaitError
 from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
 from scheduler.plancommand import plan
+from scheduler.stopped import no_plan_in_json, tell_stopped
 from scheduler.whycommand import why
 from scheduler.wording import counted
 
@@ -88,6 +89,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     try:
         return _run(arguments)
+    except NoPlan as stopped:
+        tell_stopped(stopped)
+        return stopped.exit_code
     except ThenwaitError as error:
         (tell if error.prose else talk)(_in_words(error))
         return error.exit_code
@@ -174,6 +178,7 @@ app.command(short_help="What to do on which day, and why then.")(plan)
 
 
 @app.command(short_help="Whether a task can start at a time.")
+@no_plan_in_json
 def ready(
     job: JobFile,
     task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],
@@ -209,6 +214,7 @@ app.command(short_help="What holds a task, step by step back.")(why)
 
 
 @app.command(short_help="What to buy, how much, and by when.")
+@no_plan_in_json
 def shopping(
     job: JobFile,
     as_json: AsJson = False,

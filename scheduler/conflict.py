@@ -11,11 +11,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from scheduler.anyplan import Unsolved, any_plan
-from scheduler.errors import ThenwaitError
+from scheduler.errors import NoPlan
 from scheduler.model import Job
-from scheduler.network import networks
-from scheduler.parts import job_part
-from scheduler.rules import Rule, rules_of
+from scheduler.passes import Schedule
+from scheduler.rules import Rule
+from scheduler.site import Site
 
 _TRIES = 20
 """Orders tried for a plan of a plainer job."""
@@ -28,21 +28,24 @@ _EFFORT = 3.0
 class Conflict:
     """Rules that cannot all hold; without any one of them the others can.
 
-    ``smallest`` is false where the search could not show that for every one of them.
+    ``smallest`` is false where the search could not show that for every one of them. ``part`` are
+    the tasks, by their ids in the network, that have no plan even by themselves.
     """
 
     rules: tuple[Rule, ...]
     smallest: bool = True
+    part: tuple[str, ...] = ()
 
 
-class NoPlan(ThenwaitError):
-    """No plan can exist; says which rules cannot all hold, and what would have to give."""
+def no_plan(of: Job | Site) -> NoPlan:
+    """What to raise of a job that has no plan: the rules that cannot all hold."""
+    site = _site(of)
+    found = conflict(site)
+    return NoPlan(told(found), site, found)
 
-    prose = True
 
-    def __init__(self, conflict: Conflict) -> None:
-        self.conflict = conflict
-        super().__init__(told(conflict))
+def _site(of: Job | Site) -> Site:
+    return of if isinstance(of, Site) else Site((of,))
 
 
 def told(conflict: Conflict) -> str:
@@ -50,31 +53,28 @@ def told(conflict: Conflict) -> str:
     rules = conflict.rules
     if not rules:
         return "no plan was found in the effort allowed, and no rule could be shown to prevent one"
-    alone = len(rules) == 1
-    lead = "this rule cannot be kept" if alone else "these rules cannot all be kept"
-    give = "It would have to give" if alone else "One of them would have to give"
+    lead = "this rule cannot be kept" if len(rules) == 1 else "these rules cannot all be kept"
     return "\n".join(
         [f"no plan is possible: {lead}:"]
         + [f"  - {rule.text}" for rule in rules]
-        + [f"{give}:"]
-        + [f"  - {rule.way_out}" for rule in rules]
         + ([] if conflict.smallest else ["Fewer of them may be enough; the search stopped there."])
     )
 
 
-def conflict(job: Job) -> Conflict:
-    """A smallest set of rules of the job that cannot all hold; empty if none is found."""
-    rules, answer = tuple(rules_of(job)), planned(job)
+def conflict(of: Job | Site) -> Conflict:
+    """A smallest set of rules that cannot all hold; empty if none is found."""
+    site = _site(of)
+    rules, answer = tuple(site.rules()), planned(site)
     if answer.able is not False:
         return Conflict((), smallest=False)
-    alone = answer.part or job.task
-    near = _Oracle(job, rules, alone)
+    alone = answer.part or tuple(site.tasks())
+    near = _Oracle(site, rules, alone)
     found = _smallest(near, (), near.rules, changed=False)
-    return _needed(_Oracle(job, rules, job.task), found or near.rules)
+    return _needed(_Oracle(site, rules, site.tasks()), found or near.rules, alone)
 
 
-def _needed(able: "_Oracle", found: Sequence[Rule]) -> Conflict:
-    """Of rules found in a part of the job, those that the whole job needs for a conflict.
+def _needed(able: "_Oracle", found: Sequence[Rule], part: tuple[str, ...]) -> Conflict:
+    """Of rules found in a part of the site, those that the whole needs for a conflict.
 
     Starts again with all that the part has, where a search that couldn't tell had left one out.
     """
@@ -85,63 +85,75 @@ def _needed(able: "_Oracle", found: Sequence[Rule]) -> Conflict:
         if answer is False:
             found = fewer
         smallest = smallest and answer is not None
-    return Conflict(tuple(found), smallest)
+    return Conflict(tuple(found), smallest, part)
 
 
 def kept(job: Job, keep: Collection[Rule], rules: Sequence[Rule]) -> Job:
     """The job with only those of its ``rules`` that are in ``keep``; the others are lifted."""
+    return _kept(Site((job,)), keep, rules).job
+
+
+def _kept(site: Site, keep: Collection[Rule], rules: Sequence[Rule]) -> Site:
     for rule in rules:
         if rule not in keep:
-            job = rule.lift(job)
-    return job
+            site = site.without(rule)
+    return site
 
 
 class _Oracle:
-    """Whether some tasks of a job can be planned, with only some of its rules."""
+    """Whether some tasks of a site can be planned, with only some of its rules."""
 
-    def __init__(self, job: Job, rules: Sequence[Rule], tasks: Collection[str]) -> None:
-        self.job, self.tasks = job, tasks
-        alone = job_part(job, tasks)
-        self.rules = tuple(rule for rule in rules if job_part(rule.lift(job), tasks) != alone)
-        self._answers: dict[frozenset[tuple[str, tuple[str, ...]]], bool | None] = {}
+    def __init__(self, site: Site, rules: Sequence[Rule], tasks: Collection[str]) -> None:
+        self.site, self.tasks = site, tasks
+        alone = site.part(tasks)
+        self.rules = tuple(rule for rule in rules if site.without(rule).part(tasks) != alone)
+        self._answers: dict[frozenset[Rule], bool | None] = {}
 
     def __call__(self, rules: Sequence[Rule]) -> bool:
         return self.answer(rules) is not False
 
     def answer(self, rules: Sequence[Rule]) -> bool | None:
         """Whether the tasks can be planned with those rules; None where the search can't tell."""
-        key = frozenset((rule.kind, rule.of) for rule in rules)
+        key = frozenset(rules)
         if key not in self._answers:
-            plainer = kept(self.job, rules, self.rules)
-            self._answers[key] = can_be_planned(job_part(plainer, self.tasks))
+            plainer = _kept(self.site, rules, self.rules)
+            self._answers[key] = planned(plainer.part(self.tasks)).able
         return self._answers[key]
 
 
 @dataclass(frozen=True)
 class Answer:
-    """Whether a job has a plan, None where the search can't tell; ``part`` are tasks without."""
+    """Whether a site has a plan, None where the search can't tell; ``part`` are tasks without.
+
+    ``plan`` is one, where it has any.
+    """
 
     able: bool | None
     part: tuple[str, ...] = ()
+    plan: Schedule | None = None
 
 
 def can_be_planned(job: Job) -> bool | None:
     """Whether a job has a plan at all; None where the search can't tell."""
-    return planned(job).able
+    return planned(Site((job,))).able
 
 
-def planned(job: Job) -> Answer:
-    """Whether a job has a plan at all, and which tasks have none."""
+def planned(site: Site, tries: int = _TRIES, effort: float = _EFFORT) -> Answer:
+    """Whether a site has a plan at all, and which tasks have none.
+
+    ``tries`` are orders for a first plan, ``effort`` the constraint solver's deterministic time for
+    each part that needs it.
+    """
     answer = Answer(None)
-    for network in networks(job):
+    for network in site.networks():
         try:
-            any_plan(network, _TRIES, _EFFORT)
+            found = any_plan(network, tries, effort)
         except Unsolved as unsolved:
             answer = Answer(False if unsolved.proven else None, unsolved.part)
             if unsolved.final:
                 break
         else:
-            return Answer(True)
+            return Answer(True, plan=found)
     return answer
 
 

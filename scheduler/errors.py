@@ -9,6 +9,11 @@ ThenwaitError            anything said to a person on stderr; exit code 1
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scheduler.conflict import Conflict
+    from scheduler.site import Site
 
 
 @dataclass(frozen=True, order=True)
@@ -51,6 +56,16 @@ class BadFile(ThenwaitError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
         super().__init__("\n".join(map(str, self.problems)))
+
+
+class NoPlan(ThenwaitError):
+    """No plan can exist; says which rules of a ``site`` cannot all hold, its ``conflict``."""
+
+    prose = True
+
+    def __init__(self, text: str, site: "Site", conflict: "Conflict") -> None:
+        self.site, self.conflict = site, conflict
+        super().__init__(text)
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -3,8 +3,10 @@
 from scheduler.console import counting, put, text_width
 from scheduler.errands import in_json, job_now
 from scheduler.options import AsJson, JobFile, Now, Width
+from scheduler.stopped import no_plan_in_json
 
 
+@no_plan_in_json
 def faster(job: JobFile, as_json: AsJson = False, now: Now = None, width: Width = None) -> None:
     """Try what would bring the finish forward, alone and in pairs, ranked by the time it wins.
 

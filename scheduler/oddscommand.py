@@ -7,11 +7,13 @@ import typer
 from scheduler.console import counting, put, text_width
 from scheduler.errands import ForecastFile, in_json, job_now
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.stopped import no_plan_in_json
 
 MOST = 100_000
 """Runs: more say nothing that these don't, and fill the memory."""
 
 
+@no_plan_in_json
 def odds(
     job: JobFile,
     samples: Annotated[

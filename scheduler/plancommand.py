@@ -19,6 +19,7 @@ from scheduler.errors import BadInput
 from scheduler.model import Prefer
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFiles, Now, Outdoor, Width
 from scheduler.severaljobs import SeveralJobs, plan_several
+from scheduler.stopped import no_plan_in_json
 from scheduler.vigil import Vigil
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from scheduler.news import Headline
 
 
+@no_plan_in_json
 def plan(
     jobs: JobFiles,
     as_json: AsJson = False,

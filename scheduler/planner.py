@@ -4,7 +4,8 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from scheduler.anyplan import Unsolved
-from scheduler.conflict import NoPlan, conflict
+from scheduler.conflict import no_plan
+from scheduler.errors import NoPlan
 from scheduler.model import Air, Job, Kept, Plan
 from scheduler.network import Network, networks
 from scheduler.passes import Schedule
@@ -62,8 +63,8 @@ def _with_windows_lifted(job: Job, effort: Effort, keep: Kept | None) -> Plan:
     while True:
         try:
             return _planned(job, missed, effort, keep)
-        except NoPlan as no_plan:
-            more = blamed(job, no_plan.conflict) - missed
+        except NoPlan as stopped:
+            more = blamed(job, stopped.conflict) - missed
             if not more:
                 raise
             missed |= {min(more, key=lambda window: window.closes)}
@@ -77,7 +78,7 @@ def _planned(job: Job, missed: Collection[Window], effort: Effort, keep: Kept | 
         except Unsolved as unsolved:
             if unsolved.final:
                 break
-    raise NoPlan(conflict(left))
+    raise no_plan(left)
 
 
 def planned(

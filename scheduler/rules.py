@@ -40,7 +40,8 @@ class Rule:
     """One rule of a job that could give.
 
     ``kind`` and ``of`` name it (ids of tasks, of a person, a product); ``text`` says it in words;
-    ``way_out`` says what lifting it means on site.
+    ``way_out`` says what lifting it means on site. ``jobs`` are the places of the jobs that it
+    binds, where several are planned together.
     """
 
     kind: str
@@ -48,6 +49,7 @@ class Rule:
     text: str
     way_out: str
     lift: Lift = field(compare=False)
+    jobs: tuple[int, ...] = (0,)
 
 
 def rules_of(job: Job) -> Iterator[Rule]:
@@ -63,7 +65,7 @@ def _dates(job: Job) -> Iterator[Rule]:
             yield Rule(
                 "must finish by", (task.id,), f"{task.name!r} must be finished by {at}",
                 f"let {task.name!r} finish later than {at}",
-                _on_task(task.id, must_finish_by=None),
+                on_task(task.id, must_finish_by=None),
             )  # fmt: skip
     for task in job.tasks:
         if task.not_before is not None:
@@ -71,7 +73,7 @@ def _dates(job: Job) -> Iterator[Rule]:
             yield Rule(
                 "not before", (task.id,), f"{task.name!r} may not start before {at}",
                 f"let {task.name!r} start before {at}",
-                _on_task(task.id, not_before=None),
+                on_task(task.id, not_before=None),
             )  # fmt: skip
 
 
@@ -85,7 +87,7 @@ def _windows(job: Job) -> Iterator[Rule]:
             "within", (link.task, task.id, str(n)),
             f"{task.name!r} within {within} of {before.name!r}{ends}",
             f"allow {task.name!r} more than {within} after {before.name!r}, if the label does",
-            _on_link(task.id, n, within=None),
+            on_link(task.id, n, within=None),
         )  # fmt: skip
 
 
@@ -97,12 +99,12 @@ def _hours(job: Job) -> Iterator[Rule]:
             spans += f" and {counted(more, 'more time')}" if more > 0 else ""
             yield Rule("away", (person.id,), f"{person.id} is away {spans}".replace(GLUE, " "),
                        f"let {person.id} come on some of those days",
-                       _on_person(person.id, away=()))  # fmt: skip
+                       on_person(person.id, away=()))  # fmt: skip
     for person in job.people.values():
         if person.hours != ALWAYS:
             yield Rule("hours", (person.id,), f"{person.id} has hours {_in_words(person)}",
                        f"give {person.id} more or longer hours",
-                       _on_person(person.id, hours=ALWAYS))  # fmt: skip
+                       on_person(person.id, hours=ALWAYS))  # fmt: skip
 
 
 def _notice(job: Job) -> Iterator[Rule]:
@@ -111,7 +113,7 @@ def _notice(job: Job) -> Iterator[Rule]:
             notice = show_duration(person.notice)
             yield Rule("notice", (person.id,), f"{person.id} wants {notice} of notice",
                        f"ask {person.id} to come sooner, and write what is agreed under 'booked'",
-                       _on_person(person.id, notice=0))  # fmt: skip
+                       on_person(person.id, notice=0))  # fmt: skip
 
 
 def _products(job: Job) -> Iterator[Rule]:
@@ -122,23 +124,23 @@ def _products(job: Job) -> Iterator[Rule]:
         if product.limits != Limits():
             yield Rule("limits", (product.id,), _limits_in_words(job, product.id, tasks),
                        f"heat, cool or dry the room before {product.id} is applied",
-                       _on_product(product.id, limits=Limits()))  # fmt: skip
+                       on_product(product.id, limits=Limits()))  # fmt: skip
         if product.closes:
             yield Rule("closed", (product.id,),
                        f"no other work in the room until {product.id} is {READY[product.closes]}",
                        f"another product than {product.id}, or work in another room",
-                       _on_product(product.id, closes=None))  # fmt: skip
+                       on_product(product.id, closes=None))  # fmt: skip
         if product.dust_shy:
             yield Rule("dust", (product.id,),
                        f"no dust in the room until {product.id} is {READY[product.dust_shy]}",
                        f"make no dust while {product.id} is fresh",
-                       _on_product(product.id, dust_shy=None))  # fmt: skip
+                       on_product(product.id, dust_shy=None))  # fmt: skip
     for task in job.tasks:
         if not task.split and task.work:
             yield Rule("one go", (task.id,),
                        f"{task.name!r} ({show_duration(task.work)}) goes on in one go",
                        f"do {task.name!r} in parts, if its product allows that",
-                       _on_task(task.id, split=True))  # fmt: skip
+                       on_task(task.id, split=True))  # fmt: skip
 
 
 def _crews(job: Job) -> Iterator[Rule]:
@@ -147,13 +149,13 @@ def _crews(job: Job) -> Iterator[Rule]:
             most = "one task" if person.count == 1 else f"{person.count} tasks"
             yield Rule("people", (person.id,), f"{person.id} is on at most {most} at a time",
                        f"bring a further pair of hands beside {person.id}",
-                       _on_person(person.id, count=_ENOUGH))  # fmt: skip
+                       on_person(person.id, count=_ENOUGH))  # fmt: skip
     for task in job.tasks:
         if sum(task.hands.values()) > 1:
             yield Rule("together", (task.id,),
                        f"{task.name!r} needs {listed(crew(task.hands))} at the same time",
                        f"do {task.name!r} without one of them",
-                       _on_task(task.id, who=task.who[:1], several=()))  # fmt: skip
+                       on_task(task.id, who=task.who[:1], several=()))  # fmt: skip
 
 
 def _waits(job: Job) -> Iterator[Rule]:
@@ -165,7 +167,7 @@ def _waits(job: Job) -> Iterator[Rule]:
                 f"{task.name!r} waits until {before.name!r} is {READY[link.stage]}"
                 f" ({_how_long(job, before, link.stage)})",
                 f"warm or dry the room, or take a faster product for {before.name!r}",
-                _on_link(task.id, n, stage=None),
+                on_link(task.id, n, stage=None),
             )  # fmt: skip
         elif link.wait > 0:
             wait = show_duration(link.wait)
@@ -173,7 +175,7 @@ def _waits(job: Job) -> Iterator[Rule]:
                 "wait", (link.task, task.id, str(n)),
                 f"{task.name!r} at least {wait} after {before.name!r}",
                 f"let {task.name!r} come sooner after {before.name!r}",
-                _on_link(task.id, n, wait=0),
+                on_link(task.id, n, wait=0),
             )  # fmt: skip
 
 
@@ -184,7 +186,9 @@ def _links(job: Job) -> Iterator[tuple[Task, int, Link]]:
 # Lifting -------------------------------------------------------------------------------------
 
 
-def _on_task(task_id: str, **changes: object) -> Lift:
+def on_task(task_id: str, **changes: object) -> Lift:
+    """A task with other fields."""
+
     def lift(job: Job) -> Job:
         return replace(
             job,
@@ -197,23 +201,27 @@ def _on_task(task_id: str, **changes: object) -> Lift:
     return lift
 
 
-def _on_link(task_id: str, n: int, **changes: object) -> Lift:
+def on_link(task_id: str, n: int, **changes: object) -> Lift:
+    """The ``n``-th link of a task with other fields."""
+
     def lift(job: Job) -> Job:
         links = list(job.task[task_id].after)
         links[n] = replace(links[n], **changes)  # type: ignore[arg-type]
-        return _on_task(task_id, after=tuple(links))(job)
+        return on_task(task_id, after=tuple(links))(job)
 
     return lift
 
 
-def _on_person(person: str, **changes: object) -> Lift:
+def on_person(person: str, **changes: object) -> Lift:
+    """A person with other fields."""
     return lambda job: replace(
         job,
         people={**job.people, person: replace(job.people[person], **changes)},  # type: ignore[arg-type]
     )
 
 
-def _on_product(product: str, **changes: object) -> Lift:
+def on_product(product: str, **changes: object) -> Lift:
+    """A product with other fields."""
     return lambda job: replace(
         job,
         products={**job.products, product: replace(job.products[product], **changes)},  # type: ignore[arg-type]

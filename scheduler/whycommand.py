@@ -7,8 +7,10 @@ import typer
 from scheduler.console import put, text_width
 from scheduler.errands import ForecastFile, check_task, in_json, job_now
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.stopped import no_plan_in_json
 
 
+@no_plan_in_json
 def why(
     job: JobFile,
     task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],

@@ -13,8 +13,7 @@ from hypothesis import given, reject
 from hypothesis import strategies as st
 
 from scheduler.air import humidities, temperatures
-from scheduler.conflict import NoPlan
-from scheduler.errors import BadFile
+from scheduler.errors import BadFile, NoPlan
 from scheduler.faster import Faster, Outcome, faster, faster_json, faster_text
 from scheduler.faster.figures import figures, read_figures
 from scheduler.faster.lever import Lever, pulled

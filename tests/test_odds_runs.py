@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler import laws
 from scheduler.air import temperatures
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.hours import NEVER, spans
 from scheduler.jobfile import parse
 from scheduler.model import Air, Conditions, Job, Person, Plan, Task, Weekly

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from scheduler.conflict import NoPlan
 from scheduler.course import NEAR
+from scheduler.errors import NoPlan
 from scheduler.jobfile import parse
 from scheduler.model import Job, Reading
 from scheduler.odds.knownair import known_air

@@ -5,8 +5,7 @@ from dataclasses import replace
 import pytest
 
 from scheduler.clock import DAY
-from scheduler.conflict import NoPlan
-from scheduler.errors import BadInput
+from scheduler.errors import BadInput, NoPlan
 from scheduler.firstplan import serial
 from scheduler.model import Actual, Job, Past
 from scheduler.planner import plan_job

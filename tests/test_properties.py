@@ -11,7 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.clock import DAY, HOUR
-from scheduler.conflict import Conflict, NoPlan, kept
+from scheduler.conflict import Conflict, kept
+from scheduler.errors import NoPlan
 from scheduler.model import ALWAYS, Air, Dated, Job, Limits, Person, Plan, Weekly
 from scheduler.network import REACHES, compile_job, horizon
 from scheduler.passes import earliest, finish_of, in_time, order_arcs

@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.clock import DAY, HOUR
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.model import Job, Kept, Plan
 from scheduler.planner import plan_job
 from scheduler.verify import check

@@ -17,7 +17,7 @@ from icalendar import Event as Entry
 from scheduler.anyplan import Unsolved
 from scheduler.asjson import plan_json
 from scheduler.clock import DAY, HOUR
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.history import as_it_stands
 from scheduler.ics import calendar
 from scheduler.model import Event, Job, Log, Plan

@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.clock import HOUR
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.graph import rings
 from scheduler.jobfile import parse
 from scheduler.model import Course, Job, Link, Plan

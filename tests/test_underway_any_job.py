@@ -3,7 +3,7 @@
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.model import Job
 from scheduler.planner import plan_job
 from tests.support.examples import examples

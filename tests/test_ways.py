@@ -3,7 +3,7 @@
 from hypothesis import given
 
 from scheduler.clock import HOUR
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.model import Job, Plan
 from scheduler.verify import check
 from scheduler.ways import as_planned

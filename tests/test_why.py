@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler import cli
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.model import Job, Plan
 from scheduler.planner import plan_job
 from scheduler.why import Account, account, why_json, why_text

@@ -28,7 +28,7 @@ def hours_levers(job: Job, plan: Plan, person: Person) -> Iterator[Lever]:
     yield from _absences(job, plan, person)
     if _round_the_clock(person):
         return
-    if _comes_by_day(person):
+    if comes_by_day(person):
         yield from _trade_hours(job, plan, person)
         return
     yield from _evenings(job, plan, person)
@@ -44,7 +44,7 @@ def _round_the_clock(person: Person) -> bool:
     return any(len(line.days) == 7 and line.end - line.start == DAY for line in _weekly(person))
 
 
-def _comes_by_day(person: Person) -> bool:
+def comes_by_day(person: Person) -> bool:
     """Whether somebody works by day, as trades and inspectors do."""
     weekly = [line for line in _weekly(person) if line.days & _WORKWEEK]
     if any(line.start >= _EVENING for line in weekly):

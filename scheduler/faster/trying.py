@@ -8,7 +8,7 @@ from itertools import combinations
 from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
 from scheduler.clock import DAY
-from scheduler.conflict import NoPlan
+from scheduler.errors import NoPlan
 from scheduler.faster.idle import adds, idle, only_adds
 from scheduler.faster.lever import Declined, Lever, drives, pulled
 from scheduler.faster.offers import offers

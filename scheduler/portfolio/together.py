@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.anyplan import Unsolved
-from scheduler.conflict import NoPlan, conflict
-from scheduler.errors import BadInput, ThenwaitError
+from scheduler.conflict import no_plan
+from scheduler.errors import BadInput, NoPlan, ThenwaitError
 from scheduler.model import Job, Kept, Past, Plan
 from scheduler.passes import Starts
 from scheduler.planner import as_filed, as_told, by_step
@@ -207,10 +207,10 @@ def _alone(job: Job, end: int, *, final: bool) -> tuple[Member, Alone]:
         except Unsolved as unsolved:
             if not (final or unsolved.final):
                 raise
-        why = conflict(lifted(job, missed))
-        more = blamed(job, why) - missed
+        stopped = no_plan(lifted(job, missed))
+        more = blamed(job, stopped.conflict) - missed
         if not more:
-            raise NoPlan(why)
+            raise stopped
         missed |= {min(more, key=lambda window: window.closes)}
 
 

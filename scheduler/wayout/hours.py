@@ -1,0 +1,228 @@
+"""The least hours that somebody would have to add, by the pattern of those they have."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import partial
+
+from scheduler.clock import DAY, HOUR, day_end, day_of, day_start, to_local, to_minute
+from scheduler.faster.figures import figures
+from scheduler.faster.hours import comes_by_day
+from scheduler.faster.who import with_person
+from scheduler.hours import Spans, hours_of, spans, subtract, wall_minute
+from scheduler.model import Dated, Job, Person, Weekly
+from scheduler.rules import Rule
+from scheduler.wayout.added import singles, thinned
+from scheduler.wayout.change import Able, Change, Give
+from scheduler.wayout.steps import QUARTER, least_step
+from scheduler.wayout.who import Times, asked, of_week, on_weekday, run_of_days, usual_week
+from scheduler.wording import WEEKDAYS, day, duration, glued, listed, time_of_day
+
+_EVENING = Weekly(frozenset(range(5)), 18 * HOUR, 21 * HOUR)
+"""What somebody who comes at weekends might add on weekdays: common practice, no source."""
+
+_DAYTIME = Weekly(frozenset(range(7)), 7 * HOUR, 21 * HOUR)
+"""When work can be heard by neighbours: common practice, no source."""
+
+_SINGLES = 3  # hours that do by themselves, of which the shortest are told
+_SEVERAL = 6  # times of somebody that are told, at most
+
+Line = Dated | Weekly
+
+
+@dataclass(frozen=True)
+class _Hours:
+    """What may be added to the hours of a person in a job, and how it is told."""
+
+    rule: Rule
+    job: Job
+    person: Person
+
+    def change(self, lines: Sequence[Line]) -> Change:
+        """The job with more hours; those of every week count as four."""
+        added = sum((line.end - line.start) * _times(line) for line in lines)
+        asks = asked(self.person)
+        return Change(
+            self.rule.kind, self.rule.of, f"add hours for {self.person.id} on {_told(lines)}",
+            partial(_with_hours, who=self.person.id, added=tuple(lines)), self.rule.jobs,
+            asks, added / max(usual_week(self.person), HOUR),
+            "ask whether that can be had" if asks else "", self._data(lines),
+        )  # fmt: skip
+
+    def _data(self, lines: Sequence[Line]) -> dict[str, object]:
+        once = [self.span(line) for line in lines if isinstance(line, Dated)]
+        weekly = [_line(line) for line in lines if isinstance(line, Weekly)]
+        return {"spans_at": once, "weekly": weekly}
+
+    def span(self, line: Dated) -> tuple[int, int]:
+        """The UTC minutes of hours."""
+        zone = self.job.timezone
+        return wall_minute(line.day, line.start, zone), wall_minute(line.day, line.end, zone)
+
+    def dated(self, days: Sequence[date], usual: Sequence[Weekly]) -> list[Dated]:
+        """The times of some days that are free to be added, by hours that would be usual."""
+        return [line for on in days for line in self._free(on, usual)]
+
+    def _free(self, on: date, usual: Sequence[Weekly]) -> Iterator[Dated]:
+        zone = self.job.timezone
+        start, end = day_start(on, zone), day_end(on, zone)
+        lines = (Dated(on, w.start, w.end) for w in usual if on.weekday() in w.days)
+        wanted = spans(map(self.span, lines))
+        away = ((to_minute(a.start, zone), to_minute(a.end, zone)) for a in self.person.away)
+        taken = spans([*self._there(on), (start, self.job.now), *away])
+        for a, b in subtract(wanted, taken):
+            first = -(-_wall(a, zone) // QUARTER) * QUARTER if a == self.job.now else _wall(a, zone)
+            last = DAY if b == end else _wall(b, zone)
+            if last - first >= QUARTER:
+                yield Dated(on, first, last)
+
+    def _there(self, on: date) -> Spans:
+        zone = self.job.timezone
+        return hours_of(self.person, zone, day_start(on, zone), day_end(on, zone))
+
+    def weekly(self, usual: Sequence[Weekly]) -> list[Weekly]:
+        """The times of each weekday that are free to be added every week, usual days first."""
+        there = {weekday: on_weekday(weekday, of_week(self.person)) for weekday in range(7)}
+        return [
+            Weekly(frozenset({weekday}), a, b)
+            for weekday in sorted(there, key=lambda weekday: not there[weekday].total)
+            for a, b in subtract(on_weekday(weekday, usual), there[weekday])
+        ]
+
+    def shortened(self, able: Able, lines: tuple[Line, ...]) -> tuple[Line, ...]:
+        """The times as short as they may be, the last first; what joins other hours still does."""
+        for n in reversed(range(len(lines))):
+            before, after = self._joins(lines[n])
+            for shorter in ([] if after else [_from_start]) + ([] if before else [_from_end]):
+                lines = self._shorter(able, lines, n, shorter)
+        return lines
+
+    def _joins(self, line: Line) -> tuple[bool, bool]:
+        """Whether times go on from hours before them, and whether hours go on from them."""
+        if isinstance(line, Weekly):
+            there = on_weekday(min(line.days), of_week(self.person))
+            return line.start - 1 in there, line.end in there
+        start, end = self.span(line)
+        return start - 1 in self._there(line.day), end in self._there(line.day)
+
+    def _shorter(
+        self,
+        able: Able,
+        lines: tuple[Line, ...],
+        n: int,
+        shorter: Callable[[Line, int], Line],
+    ) -> tuple[Line, ...]:
+        def quarters(k: int) -> tuple[Line, ...]:
+            return *lines[:n], shorter(lines[n], least + (k - 1) * QUARTER), *lines[n + 1 :]
+
+        least = HOUR if isinstance(lines[n], Weekly) else QUARTER
+        most = (lines[n].end - lines[n].start - least) // QUARTER
+        if most < 1:
+            return lines
+        found = least_step(lambda k: able(self.change(quarters(k))), most)
+        return lines if found is None else quarters(found)
+
+
+def more_hours(rule: Rule, job: Job, around: Times) -> Give:
+    """The least hours to add, by the pattern of those that somebody has."""
+    own = _Hours(rule, job, job.people[rule.of[0]])
+    hours = f"{time_of_day(_DAYTIME.start)} to {time_of_day(_DAYTIME.end)}"
+    return Give(
+        rule, lambda able: next(_hours(own, around, able), None),
+        f"Not even hours of {own.person.id} from {hours} on every day would be enough.",
+    )  # fmt: skip
+
+
+def _hours(own: _Hours, around: Times, able: Able) -> Iterator[Change]:
+    """More hours that do: once, every week, a few times; usual ones first, then any by day."""
+    near, all_ = _days_around(own.job, around)
+    for usual in (_usual(own.person), [_DAYTIME]):
+        pools: tuple[Sequence[Line], ...] = (
+            own.dated(near, usual), own.dated(all_, usual), own.weekly(usual)
+        )  # fmt: skip
+        able_together = [lines for lines in pools if lines and able(own.change(lines))]
+        for lines in able_together:
+            yield from _once(own, able, lines)
+        for lines in able_together:
+            yield from _several(own, able, lines)
+
+
+def _once(own: _Hours, able: Able, lines: Sequence[Line]) -> Iterator[Change]:
+    """The shortest of a few times that do by themselves."""
+    alone = singles(lambda some: able(own.change(some)), lines, _SINGLES)
+    short = (own.shortened(able, (line,)) for line in alone)
+    yield from sorted(map(own.change, short), key=lambda each: each.share)[:1]
+
+
+def _several(own: _Hours, able: Able, lines: Sequence[Line]) -> Iterator[Change]:
+    """A few times that do together."""
+    some = thinned(lambda some: able(own.change(some)), tuple(lines))
+    if some is not None and len(some) <= _SEVERAL:
+        yield own.change(own.shortened(able, some))
+
+
+def _days_around(job: Job, around: Times) -> tuple[list[date], list[date]]:
+    """The days of the tasks in conflict, and all days from today to a week later."""
+    zone, now = job.timezone, day_of(job.now, job.timezone)
+    first = max(now, day_of(min(start for start, _ in around.values()), zone))
+    last = day_of(max(finish for _, finish in around.values()), zone) + timedelta(days=1)
+    return run_of_days(first, last), run_of_days(now, last + timedelta(days=7))
+
+
+def _usual(person: Person) -> list[Weekly]:
+    """Hours like those that somebody has: on other days of the kind, and somewhat longer."""
+    figure = figures().hours
+    weekly = [w for w in person.hours if isinstance(w, Weekly) and w.end > w.start]
+    longer = [replace(w, end=max(w.end, min(w.end + figure.longer, figure.latest))) for w in weekly]
+    work, rest = frozenset(range(5)), frozenset({5, 6})
+    like = [replace(w, days=kind) for w in weekly for kind in (work, rest) if w.days & kind]
+    if comes_by_day(person):
+        return [*like, *longer, figure.trade_day, figure.trade_saturday]
+    others = (_EVENING, work), (figure.weekend, rest)
+    like += [replace(usual, days=kind) for usual, kind in others
+             if not any(w.days & kind for w in weekly)]  # fmt: skip
+    return [*like, *longer]
+
+
+def _with_hours(job: Job, who: str, added: tuple[Line, ...]) -> Job:
+    person = job.people[who]
+    return with_person(job, replace(person, hours=(*person.hours, *added)))
+
+
+def _from_start(line: Line, minutes: int) -> Line:
+    return replace(line, end=line.start + minutes)
+
+
+def _from_end(line: Line, minutes: int) -> Line:
+    return replace(line, start=line.end - minutes)
+
+
+def _times(line: Line) -> int:
+    return 1 if isinstance(line, Dated) else 4
+
+
+def _wall(minute: int, zone: str) -> int:
+    local = to_local(minute, zone)
+    return local.hour * HOUR + local.minute
+
+
+def _line(line: Weekly) -> str:
+    """Hours of every week as the job file has them."""
+    return f"{WEEKDAYS[min(line.days)].lower()} {_clock(line)}"
+
+
+def _clock(line: Line) -> str:
+    return f"{time_of_day(line.start)}-{time_of_day(line.end)}"
+
+
+def _told(lines: Sequence[Line]) -> str:
+    """Times by their days, with their sum where there are several."""
+    times = listed(glued(f"{_day(line)} {_clock(line)}") for line in lines)
+    if all(isinstance(line, Weekly) for line in lines):
+        return f"{times} every week"
+    total = sum(line.end - line.start for line in lines)
+    return times if len(lines) == 1 else f"{times} ({duration(total)} in all)"
+
+
+def _day(line: Line) -> str:
+    return day(line.day) if isinstance(line, Dated) else WEEKDAYS[min(line.days)]
