@@ -21,11 +21,11 @@ from scheduler.errors import BadInput, ThenwaitError, did_you_mean
 from scheduler.wording import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from scheduler.forecast import Forecast
     from scheduler.jobfile import CrewFile
-    from scheduler.model import Job, Log, Plan
+    from scheduler.model import Job, Log, Plan, Prefer
 
 STDIN = "-"
 """Instead of a file's name: the pipe."""
@@ -257,6 +257,23 @@ def write_table(path: Path, content: bytes) -> str:
         raise ThenwaitError(f"{path}: this is no file, so no table can take its place")
     write_file(path, content)
     return f"wrote {path}"
+
+
+def preferring(jobs: "Sequence[Job]", prefer: "Prefer | None") -> "tuple[Job, ...]":
+    """The jobs, their plans to be best at that; where nobody says, as their files have it.
+
+    Of several jobs those that close nothing can have few days without it anyhow.
+    """
+    from scheduler.jobfile.closing import NOTHING_CLOSED
+
+    if prefer is None:
+        return tuple(jobs)
+    if prefer == "fewest-days-without" and not any(job.closes for job in jobs):
+        raise BadInput(f"--prefer {prefer}: {NOTHING_CLOSED}")
+    return tuple(
+        replace(job, prefer=prefer if job.closes or prefer != "fewest-days-without" else "finish")
+        for job in jobs
+    )
 
 
 def search_time(text: str | None) -> float | None:

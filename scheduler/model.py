@@ -542,6 +542,11 @@ class Job:
         return {task.id: task for task in self.tasks}
 
     @property
+    def closes(self) -> tuple[str, ...]:
+        """What the household does without at some time, in the order of the file."""
+        return tuple(dict.fromkeys(name for task in self.tasks for name in task.closes))
+
+    @property
     def now(self) -> int:
         """The moment from which tasks are placed [UTC min]."""
         return self.start if self.past is None else self.past.now

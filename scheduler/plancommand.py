@@ -12,10 +12,10 @@ from scheduler.errands import (
     checked,
     in_json,
     job_now,
+    preferring,
     search_time,
     update_calendar,
 )
-from scheduler.errors import BadInput
 from scheduler.model import Prefer
 from scheduler.options import AsJson, DayFirst, ForecastPath, JobFiles, Now, Outdoor, Width
 from scheduler.severaljobs import SeveralJobs, plan_several
@@ -47,7 +47,10 @@ def plan(
         typer.Option(metavar="TIME", help="Search on, for 30 s or as long as you say, until it is "
                      "proven that no plan is better."),
     ] = None,
-    prefer: Annotated[Prefer, typer.Option(help="What comes before all else.")] = "finish",
+    prefer: Annotated[
+        Prefer | None,
+        typer.Option(help="What comes before all else, whatever the job file says."),
+    ] = None,
     check: Annotated[
         bool, typer.Option("--check", help="Check the plan against every rule, independently.")
     ] = False,
@@ -70,7 +73,7 @@ def plan(
     from scheduler.text import plan_text
 
     read, moment = job_now(jobs[0], now, sky)
-    read = preferring(read, prefer)
+    (read,) = preferring([read], prefer)
     earlier = earlier_plan(keep, read) if keep else None
     with Vigil(read.timezone, search_time(time)) as vigil:
         made, news = planned(read, earlier, vigil)
@@ -85,16 +88,6 @@ def plan(
         put(plan_text(read, made, text_width(width), news))
     for note in notes:
         talk(note)
-
-
-def preferring(job: "Job", prefer: Prefer) -> "Job":
-    """The job, its plan to be best at that."""
-    if prefer == "fewest-days-without" and not any(task.closes for task in job.tasks):
-        raise BadInput(
-            f"--prefer {prefer}: no task closes anything; write 'closes: shower' at the task that"
-            " takes it from the household, and 'reopens: shower' at the one that gives it back"
-        )
-    return replace(job, prefer=prefer)
 
 
 def earlier_plan(path: Path, job: "Job") -> "EarlierPlan":

@@ -11,6 +11,12 @@ from scheduler.yamlform.fields import Place
 from scheduler.yamlform.forms import Id
 from scheduler.yamlform.tree import Report, Text, Unreadable, found, quoted
 
+NOTHING_CLOSED = (
+    "no task closes anything; write 'closes: shower' at the task that takes it from the household,"
+    " and 'reopens: shower' at the one that gives it back"
+)
+"""Why days without something can't be few."""
+
 _WORD = Id("thing that the household uses")
 
 
@@ -36,6 +42,12 @@ def check_reopened(job: Job, form: JobEntry, report: Report) -> None:
         for word in entry.reopens:
             for wrong in _wrong(graph, job, task, word.value, report):
                 report.add(word.mark, f"{quoted(task)} reopens {quoted(word.value)}, {wrong}")
+
+
+def check_preferred(job: Job, form: JobEntry, report: Report) -> None:
+    """Report that few days without anything are preferred where nothing is closed."""
+    if job.prefer == "fewest-days-without" and not job.closes:
+        report.add(form.marks["prefer"], f"'prefer' is {job.prefer}, but {NOTHING_CLOSED}")
 
 
 def _wrong(

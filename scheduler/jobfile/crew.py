@@ -56,8 +56,15 @@ def crew(form: JobEntry, report: Report, beside: Beside | None) -> dict[str, Per
 
 
 def is_crew(root: Node) -> bool:
-    """Whether what should be a job holds the people of a crew file and nothing of a job."""
-    return isinstance(root, Block) and [key.value for key, _ in root.pairs] == ["people"]
+    """Whether what should be a job is a sound crew file, with nothing of a job in it."""
+    if not isinstance(root, Block) or [key.value for key, _ in root.pairs] != ["people"]:
+        return False
+    unheard = Report("", "crew file")
+    try:
+        CREW.read(root, Place("the crew file", TOP), unheard)
+    except Unreadable:
+        return False
+    return not unheard.problems
 
 
 def _people(file: CrewFile, report: Report) -> dict[str, Person]:

@@ -22,6 +22,7 @@ from scheduler.jobfile.values import (
     CURRENCY,
     LABEL_TIME,
     MOMENT,
+    PREFER,
     PRIORITY,
     PRODUCT,
     QUANTITY,
@@ -40,7 +41,7 @@ from scheduler.jobfile.values import (
     WorkTime,
 )
 from scheduler.measures import Usage
-from scheduler.model import STAGES, Conditions, Measure
+from scheduler.model import STAGES, Conditions, Measure, Prefer
 from scheduler.yamlform.amounts import (
     AIR_STATE,
     HUMIDITY,
@@ -234,6 +235,9 @@ class JobEntry(Entry):
     )
     priority: float = key(
         PRIORITY, "How much a late finish weighs among jobs that are planned together.", 1.0
+    )
+    prefer: Prefer = key(
+        PREFER, "What the plan is to be best at before all else: the finish if left out.", "finish"
     )
     people: dict[str, PersonEntry] = key(PEOPLE, "Who works, by id.", {})
     people_from: Text | None = key(

@@ -10,7 +10,7 @@ from typing import TypeVar
 from scheduler.clock import DAY
 from scheduler.errors import BadFile
 from scheduler.graph import ring_in_words, rings
-from scheduler.jobfile.closing import check_reopened, words
+from scheduler.jobfile.closing import check_preferred, check_reopened, words
 from scheduler.jobfile.crew import Beside, crew, is_crew
 from scheduler.jobfile.form import (
     JOB,
@@ -75,6 +75,7 @@ def parse(content: bytes, name: str, beside: Beside | None = None) -> Job:
     job = _Lookup(form, report, beside).job()
     if not report.problems:
         check_reopened(job, form, report)
+        check_preferred(job, form, report)
     for ring in rings(job):
         report.add(form.tasks[ring[0]].where, ring_in_words(ring))
     if report.problems:
@@ -135,6 +136,7 @@ class _Lookup:
             currency=form.currency,
             built=form.built,
             priority=form.priority,
+            prefer=form.prefer,
         )
 
     def _task(self, key: str, entry: TaskEntry) -> Task:

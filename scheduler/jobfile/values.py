@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 from scheduler import measures, quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
 from scheduler.jobfile import hourstext
-from scheduler.model import STAGES, Measure, Skill
+from scheduler.model import STAGES, Measure, Prefer, Skill
 from scheduler.rates import rates
 from scheduler.yamlform.amounts import (
     DIFFERENCE,
@@ -203,6 +203,11 @@ CURRENCY = Value(
     _currency,
     form("^[A-Za-z]{3}$", "CAD", "EUR"),
 )
+PREFER = Choice[Prefer]({
+    "finish": "finish",
+    "fewest-days-without": "fewest-days-without",
+    "fewest-visits": "fewest-visits",
+})  # fmt: skip
 PACE = Value(
     "a factor from 0.1 to 10, such as 1.6 for one who takes 1.6 times as long",
     _pace,
