@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler.console import put, read_file, talk, text_width
-from scheduler.errands import ForecastFile, in_json, search_time, write_calendar
+from scheduler.errands import ForecastFile, in_json, preferring, search_time, write_calendar
 from scheduler.errors import BadInput, ThenwaitError
 from scheduler.model import Prefer
 from scheduler.severalfiles import jobs_now
@@ -31,7 +31,7 @@ class SeveralJobs:
     ics: Path | None
     keep: Path | None
     time: str | None
-    prefer: Prefer
+    prefer: Prefer | None
     check: bool
     sky: ForecastFile
     now: str | None
@@ -44,8 +44,8 @@ def plan_several(said: SeveralJobs) -> None:
     from scheduler.portfolio.asjson import together_json
     from scheduler.portfolio.text import together_text
 
-    jobs, now = jobs_now(said.paths, said.now, said.sky)
-    _check_options(said)
+    read, now = jobs_now(said.paths, said.now, said.sky)
+    jobs = preferring(read, said.prefer)
     earlier = read_plans(read_file(said.keep), str(said.keep), jobs) if said.keep else None
     with VigilOverSeveral(len(jobs), jobs[0].timezone, search_time(said.time)) as vigil:
         made, first = _planned(jobs, earlier, vigil)
@@ -61,11 +61,6 @@ def plan_several(said: SeveralJobs) -> None:
         put(together_text(made, text_width(said.width), news, first))
     for note in notes:
         talk(note)
-
-
-def _check_options(said: SeveralJobs) -> None:
-    if said.prefer != "finish":
-        raise BadInput("--prefer goes with one job; plan that one by itself")
 
 
 def _planned(

@@ -257,14 +257,24 @@ def test_fewest_visits_may_be_worth_a_later_finish() -> None:
     assert few.finish == few.finish_bound == at("2027-01-14 16:00", ZONE)
 
 
-def test_what_is_preferred_is_of_one_job(
+def test_what_the_file_prefers_holds_for_every_command_and_the_option_beats_it(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     file = tmp_path / "trips.yaml"
-    file.write_text(dedent(TRIPS))
-    code, out, talk = run(capsys, "plan", file, file, "--prefer", "fewest-visits")
-    assert (code, out) == (2, "")
-    assert "--prefer goes with one job" in talk
+    file.write_text(dedent(TRIPS).replace("people:", "prefer: fewest-visits\npeople:", 1))
+    code, out, _ = run(capsys, "plan", file, "--json")
+    made = json.loads(out)
+    assert (code, made["prefer"], made["visits"]) == (0, "fewest-visits", 1)
+    rough = made["tasks"][0]["start"]
+    why = json.loads(run(capsys, "why", file, "rough", "--json")[1])
+    assert why["start"] == rough
+    verdict = run(capsys, "ready", file, "rough", "--at", "2027-01-11 8:00")[1]
+    assert "the plan has it Thu 14 Jan 08:00" in verdict.replace(GLUE, " ")
+    for command in (["odds", "--samples", "100"], ["faster"], ["shopping"]):
+        code, out, _ = run(capsys, command[0], file, *command[1:], "--json")
+        assert code == 0
+    soon = json.loads(run(capsys, "plan", file, "--json", "--prefer", "finish")[1])
+    assert ("prefer" in soon, soon["tasks"][0]["start"]) == (False, "2027-01-11T08:00:00-05:00")
 
 
 EFFORT = Effort(tries=20, finish=0.5, visits=0.3, early=0.2, without=0.3, first=1.0)

@@ -1,24 +1,30 @@
 """What is to be least for several jobs, and what no plan of them can beat."""
 
 from bisect import insort
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
 from scheduler.hours import Spans
+from scheduler.model import Prefer
 from scheduler.passes import Starts, earliest, in_time
 from scheduler.portfolio.join import Member, Portfolio
-from scheduler.visits import count_visits
+from scheduler.visits import days_on_site
+from scheduler.without import count_days_without
 
 
 class Aim(NamedTuple):
-    """In this order: weighted lateness [min], the sum of finishes [UTC min], visits, of starts."""
+    """What is to be least, in this order: weighted lateness [min], the sum of finishes [UTC min].
+
+    Then come visits, days without something, and the sum of starts.
+    """
 
     lateness: float
     finishes: int
     visits: int = 0
+    without: int = 0
     starts: int = 0
 
 
@@ -34,8 +40,40 @@ def lateness(members: Sequence[Member], finishes: Sequence[int]) -> float:
 def aim(jobs: Portfolio, starts: Starts) -> Aim:
     """What a schedule comes to."""
     finishes = jobs.finishes(starts)
-    visits = count_visits(jobs.network, starts)
-    return Aim(lateness(jobs.members, finishes), sum(finishes), visits, sum(starts))
+    every = range(len(jobs.members))
+    return Aim(
+        lateness=lateness(jobs.members, finishes),
+        finishes=sum(finishes),
+        visits=visits(jobs, starts, every),
+        without=without(jobs, starts, every),
+        starts=sum(starts),
+    )
+
+
+def preferred(jobs: Portfolio, starts: Starts) -> tuple[int, int]:
+    """What comes before the finish for the jobs that prefer it: days without, visits."""
+    few: dict[Prefer, list[int]] = {"fewest-days-without": [], "fewest-visits": []}
+    for k, member in enumerate(jobs.members):
+        few.get(member.job.prefer, []).append(k)
+    return (
+        without(jobs, starts, few["fewest-days-without"]),
+        visits(jobs, starts, few["fewest-visits"]),
+    )
+
+
+def visits(jobs: Portfolio, starts: Starts, among: Iterable[int]) -> int:
+    """The days on which somebody comes to any of some jobs, each person's days apart."""
+    return len({
+        (jobs.members[k].shared(who), day)
+        for k in among
+        for who, days in days_on_site(jobs.members[k].network, jobs.of_job(k, starts)).items()
+        for day in days
+    })  # fmt: skip
+
+
+def without(jobs: Portfolio, starts: Starts, among: Iterable[int]) -> int:
+    """The days on which the households of some jobs are without something."""
+    return sum(count_days_without(jobs.members[k].network, jobs.of_job(k, starts)) for k in among)
 
 
 @dataclass(frozen=True)

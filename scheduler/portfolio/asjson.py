@@ -24,11 +24,14 @@ def together_json(
         first: the first plans of jobs under way; None where nothing is logged.
 
     ``weighted_lateness_minutes`` is what jobs finish past their ``finish_by``, each times its
-    priority; ``finishes_gap_minutes`` how much the sum of finishes may be above the least. A task
-    that waits for people of another job has its name and the minutes in its ``because``. Where
-    anything is logged there are ``slips``: by how much each job that moved since its first plan
-    finishes later, and the tasks, of whichever job, that its own later ones go back to; and
-    ``other_days`` by people, those on which they are in other houses than first planned.
+    priority; ``finishes_gap_minutes`` how much the sum of finishes may be above the least.
+    ``visits`` counts a day once, whichever houses it goes to; ``visits_bound`` and
+    ``days_without_bound`` are of plans that are no later, or where days are preferred to the
+    finish, up to four weeks later. A task that waits for people of another job has its name and the
+    minutes in its ``because``. Where anything is logged there are ``slips``: by how much each job
+    that moved since its first plan finishes later, and the tasks, of whichever job, that its own
+    later ones go back to; and ``other_days`` by people, those on which they are in other houses
+    than first planned.
     """
     planned = made.planned
     zone = made.jobs[0].timezone
@@ -48,6 +51,9 @@ def together_json(
         "weighted_lateness_bound_minutes": round(made.bound.lateness),
         "finishes_gap_minutes": made.aim.finishes - made.bound.finishes,
         "visits": made.aim.visits,
+        "visits_bound": made.bound.visits,
+        "days_without": made.aim.without,
+        "days_without_bound": made.bound.without,
         "people": [
             {
                 "name": who,

@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from scheduler.model import Job, Link, Person, Task
+from scheduler.model import Job, Link, Person, Prefer, Task
 from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
 from scheduler.passes import Starts
 from scheduler.steps import Arc, Begun, Closure, Step
@@ -14,6 +14,9 @@ from scheduler.windows import Window, lifted
 @dataclass(frozen=True)
 class Member:
     """A job among others.
+
+    What it prefers to the finish is no matter of its network: only where it has its place among
+    the others is it asked for (``preferring``).
 
     Args:
         job: as it stands.
@@ -55,6 +58,11 @@ class Portfolio:
         """The starts of one job."""
         return [starts[j] for j in self.parts[k]]
 
+    def moved(self, starts: Starts, k: int, own: Starts) -> list[int]:
+        """Starts of all with those of one job replaced."""
+        part = self.parts[k]
+        return [*starts[: part.start], *own, *starts[part.stop :]]
+
     def finishes(self, starts: Starts) -> tuple[int, ...]:
         """When each job is done."""
         steps = self.network.steps
@@ -66,7 +74,13 @@ class Portfolio:
 
 def member(job: Job, missed: frozenset[Window], end: int) -> Member:
     """A job compiled by itself up to ``end``, with the windows ``missed`` lifted."""
-    return Member(job, missed, compile_job(lifted(job, missed), end))
+    network = compile_job(replace(lifted(job, missed), prefer="finish"), end)
+    return Member(job, missed, network)
+
+
+def preferring(network: Network, prefer: Prefer) -> Network:
+    """The network of a job whose plan is to be best at that."""
+    return replace(network, job=replace(network.job, prefer=prefer))
 
 
 def far_enough(jobs: Iterable[Job]) -> Iterator[int]:
@@ -146,4 +160,6 @@ def _renamed(task: Task, m: Member) -> Task:
         who=tuple(map(m.shared, task.who)),
         several=tuple((m.shared(who), n) for who, n in task.several),
         after=tuple(map(called, task.after)),
+        closes=tuple(f"{m.job.name} {of}" for of in task.closes),
+        reopens=tuple(f"{m.job.name} {of}" for of in task.reopens),
     )

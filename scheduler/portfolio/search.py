@@ -8,7 +8,7 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
@@ -18,6 +18,7 @@ from scheduler.passes import Schedule, Starts, ceilings, latest, order_arcs
 from scheduler.portfolio.aim import Aim, Alone, aim, bound, lateness, least_finishes
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Portfolio, portfolio
+from scheduler.portfolio.preferred import by_preference, fewer_days, worth
 from scheduler.retime import as_early, kept_to_order, no_earlier, settled, stands
 from scheduler.watch import UNWATCHED, Patience, Unheard
 
@@ -38,17 +39,21 @@ class Effort:
 
     ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``pairs`` how many times two
     jobs are placed anew between the others, and ``alone`` the effort for a job by itself between
-    the others, of which as many are looked at as have ``tasks`` together. ``on`` goes on after
-    that, with twice the effort each time, until all is proven. ``watch`` is told what is found, and
-    ends the search once it has enough.
+    the others, of which as many are looked at as have ``tasks`` together; ``days`` how many days
+    of 100 tasks are left out one by one to come to fewer visits. ``on`` goes on after that, with
+    twice the effort each time, until all is proven. ``watch`` is told what is found, and ends the
+    search once it has enough.
     """
 
     tries: int = 60
     pairs: int = 12
     tasks: int = 400
     alone: solving.Effort = field(
-        default_factory=lambda: solving.Effort(tries=10, finish=0.4, visits=0.2, early=0.1)
+        default_factory=lambda: solving.Effort(
+            tries=10, finish=0.4, visits=0.2, early=0.1, without=0.2, first=1.5
+        )
     )
+    days: int = 40
     on: bool = False
     watch: Watch = UNWATCHED
 
@@ -66,9 +71,16 @@ class Effort:
 NORMAL = Effort()
 
 
+class Best(NamedTuple):
+    """The best starts found; ``soon`` are the best where nobody prefers anything to the finish."""
+
+    starts: list[int]
+    soon: list[int]
+
+
 def best(
     jobs: Portfolio, each: Sequence[Alone], effort: Effort, keep: list[int] | None = None
-) -> list[int] | None:
+) -> Best | None:
     """The best starts that the effort finds; None if it finds none.
 
     Args:
@@ -84,12 +96,15 @@ def best(
         found = [*found, improved(jobs, each, kept[0], effort)]
     if not found:
         return None
-    starts = _least_moved(jobs, found, keep)
-    while effort.on and not _proven(jobs, each, starts, effort) and not effort.watch.enough():
+    soon = _least_moved(jobs, found, keep)
+    while effort.on and not _proven(jobs, each, soon, effort) and not effort.watch.enough():
         effort = effort.twice()
-        found = [starts, improved(jobs, each, starts, effort), *_afresh(jobs, each, effort)]
-        starts = _least_moved(jobs, found, keep)
-    return starts
+        found = [soon, improved(jobs, each, soon, effort), *_afresh(jobs, each, effort)]
+        soon = _least_moved(jobs, found, keep)
+    soon = fewer_days(jobs, _floor(each), soon, (_days(jobs, effort), effort.watch), aim)
+    alone = replace(effort.alone, watch=Unheard(effort.watch))
+    starts = by_preference(jobs, _floor(each), soon, alone, (_days(jobs, effort), effort.watch))
+    return Best(_least_moved(jobs, [*kept, starts], keep), soon)
 
 
 def _under_way(jobs: Portfolio) -> bool:
@@ -114,8 +129,8 @@ def _least_moved(jobs: Portfolio, found: Sequence[list[int]], keep: Starts | Non
     """The best of some plans; among those as good, that which moves least."""
 
     def rank(starts: Starts) -> tuple[float, ...]:
-        late, finishes, visits, total = aim(jobs, starts)
-        return late, finishes, visits, _moved(starts, keep or starts), total
+        *goals, total = worth(jobs, starts)
+        return *goals, _moved(starts, keep or starts), total
 
     return min(found, key=rank)
 
@@ -186,6 +201,11 @@ def _shaken(jobs: Portfolio, starts: Starts, random_: random.Random) -> list[flo
 
 def _tries(jobs: Portfolio, effort: Effort) -> int:
     return max(4, min(effort.tries, effort.tries * 400 // max(len(jobs.network.steps), 1)))
+
+
+def _days(jobs: Portfolio, effort: Effort) -> int:
+    """Fewer days to be left out one by one of many tasks: all are placed anew for each."""
+    return effort.days * 100 // max(len(jobs.network.steps), 100)
 
 
 def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:

@@ -11,6 +11,7 @@ from scheduler.portfolio.days import Stay, delays, week
 from scheduler.portfolio.slips import Change, Root, Slip, other_days, slips
 from scheduler.portfolio.together import Together
 from scheduler.text import plan_text
+from scheduler.text.proofs import days_without
 from scheduler.wording import (
     clock,
     counted,
@@ -69,6 +70,7 @@ def _jobs(made: Together, news: Mapping[str, Iterable[Headline]]) -> Iterator[En
         gain = plan.finish - plan.finish_bound
         alone = f"{duration(gain)} earlier at most" if gain else "no earlier"
         details.append(f"With everybody to itself it would finish {alone}.")
+        details += [f"{text}." for text in days_without(plan)]
         details += [f"Kept: {line.text}." for line in news.get(job.name, ()) if line.label == KEPT]
         yield Entry("", f"{tidy(job.name)}: {done}", tuple(details))
 
@@ -89,10 +91,17 @@ def _whole(made: Together) -> Iterator[Entry]:
         share = f"{100 * gap / max(elapsed, 1):.1f} % of the time they take"
         yield Entry("", f"A better plan could finish {duration(gap // jobs)} earlier on average"
                         f" at most, {share}.")  # fmt: skip
-    days = [on for theirs in week(made.planned).values() for on in theirs]
-    yield Entry(
-        "", f"{counted(len(days), 'visit')}: a day counts once, whichever houses it goes to."
-    )
+    few = _fewest(aim.visits, bound.visits)
+    once = "A day counts once, whichever houses it goes to."
+    yield Entry("", f"{counted(aim.visits, 'visit')}; {few}. {once}")
+    if aim.without:
+        few = _fewest(aim.without, bound.without)
+        yield Entry("", f"{counted(aim.without, 'day')} without something in all; {few}.")
+
+
+def _fewest(number: int, least: int) -> str:
+    """How many days there are at least, of plans that are no later."""
+    return "no plan as early has fewer" + (f" than {least}" if least < number else "")
 
 
 def _since_first(made: Together, first: Together | None) -> Iterator[Entry]:

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 from scheduler.anyplan import Unsolved
 from scheduler.conflict import no_plan
 from scheduler.errors import BadInput, NoPlan, ThenwaitError
+from scheduler.goals import LATER, ORDERS, Goal, Search
 from scheduler.model import Job, Kept, Past, Plan
-from scheduler.passes import Starts
 from scheduler.planner import as_filed, as_told, by_step
 from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
 from scheduler.portfolio.elsewhere import held_elsewhere
-from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio
-from scheduler.portfolio.search import NORMAL, Effort, best, still_stands
+from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio, preferring
+from scheduler.portfolio.search import NORMAL, Best, Effort, best, still_stands
 from scheduler.solve import Solution
 from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
@@ -26,7 +26,8 @@ class Together:
     """Plans of several jobs, in the order of their files.
 
     ``aim`` is what they come to, ``bound`` what no plans of these jobs beat: weighted lateness and
-    the sum of finishes.
+    the sum of finishes; visits and days without of those that are no later (of what a job prefers
+    to the finish, than four weeks after its earliest).
     """
 
     jobs: tuple[Job, ...]
@@ -143,10 +144,10 @@ def _planned(
     for joined, each in _compiled(jobs):
         old = None if keep is None else _by_step(joined, keep)
         if old is not None and first is not None and _as_planned(joined, each, old, first):
-            return _told(joined, each, old)
-        starts = best(joined, each, effort, old)
-        if starts is not None:
-            return _told(joined, each, starts)
+            return _told(joined, each, Best(old, old))
+        found = best(joined, each, effort, old)
+        if found is not None:
+            return _told(joined, each, found)
     raise NoPlanTogether(_none_found(jobs))
 
 
@@ -224,30 +225,43 @@ def _none_found(jobs: Sequence[Job]) -> str:
     return f"each job can be planned by itself, but no plan of all of them was found: {way_out}"
 
 
-def _told(jobs: Portfolio, each: Sequence[Alone], starts: Starts) -> Together:
+def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:
     """Starts as plans, with what is proven of them."""
-    least = least_finishes(jobs, each, starts)
-    plans = tuple(_plan(jobs, own, least[k], starts, k) for k, own in enumerate(each))
-    members = tuple(m.job for m in jobs.members)
-    return Together(members, plans, aim(jobs, starts), bound(jobs, each, least))
+    least = least_finishes(jobs, each, found.starts)
+    among = [_among(jobs, own, found, k) for k, own in enumerate(each)]
+    plans = tuple(
+        _plan(jobs, among_k, least_k, found, k)
+        for k, (among_k, least_k) in enumerate(zip(among, least, strict=True))
+    )
+    early = [start for plans_k in among for start in plans_k["visits"].early]
+    late = [start for plans_k in among for start in plans_k["visits"].late]
+    days = least_visits(jobs.network, early, late), sum(plan.days_without_bound for plan in plans)
+    lowest = bound(jobs, each, least)._replace(visits=days[0], without=days[1])
+    return Together(tuple(m.job for m in jobs.members), plans, aim(jobs, found.starts), lowest)
 
 
-def _plan(jobs: Portfolio, own: Alone, least: int, starts: Starts, k: int) -> Plan:
+def _among(jobs: Portfolio, own: Alone, found: Best, k: int) -> Mapping[Goal, Search]:
+    """Among which plans of a job days are to be few: at its finish; of what it prefers, later."""
+    m = jobs.members[k]
+    finish, soonest = (jobs.finishes(starts)[k] for starts in found)
+    at_finish = Search(own.bounds, own.early, finish)
+    until = min(max(soonest + LATER, finish), m.network.end)
+    first = ORDERS[m.job.prefer][0]
+    later = at_finish if first == "finish" else Search(own.bounds, own.early, until)
+    return {goal: later if goal == first else at_finish for goal in ("visits", "without")}
+
+
+def _plan(jobs: Portfolio, among: Mapping[Goal, Search], least: int, found: Best, k: int) -> Plan:
     """The plan of one job, with what the others do to it."""
-    m, mine = jobs.members[k], jobs.of_job(k, starts)
-    finish = jobs.finishes(starts)[k]
-    network = held_elsewhere(jobs, starts, k)
+    m, mine = jobs.members[k], jobs.of_job(k, found.starts)
+    network = preferring(held_elsewhere(jobs, found.starts, k), m.job.prefer)
     solution = Solution(
         network=network,
         starts=tuple(mine),
         finish_bound=least,
-        visits_bound=_least_visits(own, finish),
+        visits_bound=among["visits"].least("visits"),
         days=days_on_site(m.network, mine),
+        without_bound=among["without"].least("without"),
+        soonest=jobs.finishes(found.soon)[k],
     )
     return as_told(m.job, network, m.missed, solution)
-
-
-def _least_visits(own: Alone, finish: int) -> int:
-    late = own.bounds.late(finish, own.early)
-    assert late is not None  # the schedule at hand keeps that finish
-    return least_visits(own.bounds.network, own.early, late)

@@ -40,12 +40,20 @@ def visits_proof(plan: Plan) -> str:
 
 def without(plan: Plan) -> Iterator[Entry]:
     """What the household does without, when, and whether the days of it are the fewest."""
+    *most, last = days_without(plan) or [""]
+    yield from (Entry("without", text) for text in most)
+    if last:
+        yield Entry("without", last, (_without_proof(plan),))
+
+
+def days_without(plan: Plan) -> list[str]:
+    """What the household does without, and when."""
     zone = plan.timezone
-    for each in plan.days_without:
-        since, until = dated(each.start, zone), dated(each.end, zone, ends=True)
-        text = f"{counted(each.days, 'day')} without the {each.of}: {since} to {until}"
-        last = each is plan.days_without[-1]
-        yield Entry("without", text, (_without_proof(plan),) if last else ())
+    return [
+        f"{counted(each.days, 'day')} without the {each.of}: {dated(each.start, zone)} to"
+        f" {dated(each.end, zone, ends=True)}"
+        for each in plan.days_without
+    ]
 
 
 def _without_proof(plan: Plan) -> str:
