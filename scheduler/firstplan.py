@@ -256,7 +256,7 @@ def first_plan(
             key: Sequence[float] = right_justified(*last)
         else:
             key = _shaken(base, random_) if attempt else base
-        given = _given(best, network, random_) if best else None
+        given = given_near(best, network, random_) if best else None
         last = generated(network, floor, priority_order(network, key), given)
         if last is None:
             continue
@@ -277,7 +277,7 @@ def _shaken(base: Starts, random_: random.Random) -> list[float]:
     return [priority + random_.gauss(0, some) for priority in base]
 
 
-def _given(best: Schedule, network: Network, random_: random.Random) -> dict[int, int]:
+def given_near(best: Schedule, network: Network, random_: random.Random) -> dict[int, int]:
     """Choices made mostly as in the best schedule, some otherwise; the rest as they come."""
     given: dict[int, int] = {}
     for n, (j, *_) in enumerate(network.choices):

@@ -607,7 +607,7 @@ class PlannedTask:
     """A task as placed. ``sessions`` are the spans actually worked; a milestone has none.
 
     What is ``running`` has its real start, what is ``done`` its real finish, too, and no float.
-    ``several`` is that of the task.
+    ``who`` and ``several`` are those of the way that is taken, where there is a choice.
 
     ``latest_start`` and ``latest_finish`` keep the plan's finish, crew order included;
     ``float_minutes`` is ``latest_start - start``; ``free_float_minutes`` delays no other task;
@@ -630,6 +630,11 @@ class PlannedTask:
     because: Reason
     state: State = "open"
     several: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def hands(self) -> Mapping[str, int]:
+        """How many of each person it takes while it is worked on."""
+        return dict.fromkeys(self.who, 1) | dict(self.several)
 
 
 @dataclass(frozen=True)

@@ -37,9 +37,11 @@ def odds(
     from scheduler.odds import outlook, outlook_json, outlook_text
     from scheduler.planner import plan_job
     from scheduler.ready import network_of
+    from scheduler.ways import as_planned
 
     read, _ = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
     made = plan_job(read)
+    read = as_planned(read, made)
     found = outlook(network_of(read, made), made, samples, seed, progressed=counting("runs"))
     put(in_json(outlook_json(read, found)) if as_json
         else outlook_text(read, found, text_width(width)))  # fmt: skip

@@ -14,6 +14,7 @@ from scheduler.quantities import (
     show_humidity,
     show_temperature,
 )
+from scheduler.ways import may_do
 from scheduler.wording import (
     GLUE,
     MONTHS,
@@ -145,17 +146,24 @@ def _products(job: Job) -> Iterator[Rule]:
 
 def _crews(job: Job) -> Iterator[Rule]:
     for person in job.people.values():
-        if any(person.id in task.who for task in job.tasks):
+        if any(person.id in may_do(task) for task in job.tasks):
             most = "one task" if person.count == 1 else f"{person.count} tasks"
             yield Rule("people", (person.id,), f"{person.id} is on at most {most} at a time",
                        f"bring a further pair of hands beside {person.id}",
                        on_person(person.id, count=_ENOUGH))  # fmt: skip
     for task in job.tasks:
-        if sum(task.hands.values()) > 1:
+        if not task.ways and sum(task.hands.values()) > 1:
             yield Rule("together", (task.id,),
                        f"{task.name!r} needs {listed(crew(task.hands))} at the same time",
                        f"do {task.name!r} without one of them",
                        on_task(task.id, who=task.who[:1], several=()))  # fmt: skip
+    for task in job.tasks:
+        if task.ways and task.same_as and task.same_as in job.task:
+            same = job.task[task.same_as].name
+            yield Rule("same person", (task.id, task.same_as),
+                       f"{task.name!r} is done by the same people as {same!r}",
+                       f"let others do {task.name!r} than {same!r}",
+                       on_task(task.id, same_as=None))  # fmt: skip
 
 
 def _waits(job: Job) -> Iterator[Rule]:

@@ -59,7 +59,7 @@ def may_do(task: Task) -> tuple[str, ...]:
 
 def hands_of(tasks: Iterable[PlannedTask]) -> dict[str, Hands]:
     """By whose hands tasks are done, as planned."""
-    return {task.id: dict.fromkeys(task.who, 1) | dict(task.several) for task in tasks}
+    return {task.id: task.hands for task in tasks}
 
 
 def kept(plan: Plan) -> Kept:

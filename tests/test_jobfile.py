@@ -11,7 +11,7 @@ import yaml
 
 from scheduler import catalogue, jobfile
 from scheduler.clock import DAY, instant
-from scheduler.model import Air, Away, Conditions, Dated, Job, Link, Person, Room, Task, Weekly
+from scheduler.model import Air, Away, Conditions, Dated, Job, Link, Person, Room, Task, Way, Weekly
 from scheduler.yamlform import tree as yamltree
 
 DATA = Path(__file__).parent / "data" / "good"
@@ -174,6 +174,22 @@ def test_every_key_of_a_task_is_read(every: Job) -> None:
             delivers=("tile-glue", "mosaic"),
         ),
         every.task["tile"],  # its work is checked where rates are
+        Task(
+            "sand", "Sand", 180, who=("me",), after=(Link("joints"),),
+            ways=(
+                Way(180, ("me",)),
+                Way(180, ("me", "tilers")),
+                Way(60, ("tilers",), (("tilers", 2),)),
+            ),
+        ),
+        Task(
+            "paint", "Paint", 120, who=("me",), after=(Link("sand"),), same_as="sand",
+            ways=(
+                Way(120, ("me",)),
+                Way(120, ("me", "tilers")),
+                Way(120, ("tilers",), (("tilers", 2),)),
+            ),
+        ),
     )  # fmt: skip
     assert every.task["tile"].reopens == ("shower",)
 

@@ -156,6 +156,7 @@ PLACED_KEYS = [
 @pytest.mark.parametrize(("place", "key"), PLACED_KEYS)
 def test_the_parser_reads_every_key_of_the_schema(place: str, key: str) -> None:
     content = place.format(f"{key}: [[x]]")  # good for no key
+    content += "" if key == "job" else "\njob: x"  # people alone are a crew file
     with pytest.raises(BadFile) as caught:
         jobfile.parse(content.encode(), "job.yaml")
     told = [problem.message for problem in caught.value.problems]

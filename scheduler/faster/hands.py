@@ -36,7 +36,7 @@ def _queues(job: Job, plan: Plan, task: Task) -> bool:
     return (
         before is not None
         and before not in linked
-        and not {*task.who}.isdisjoint(job.task[before].who)
+        and not {*plan.task[task.id].who}.isdisjoint(plan.task[before].who)
     )
 
 
@@ -52,7 +52,12 @@ def hand_over_levers(job: Job, plan: Plan) -> Iterator[Lever | Declined]:
     Two on a task are not twice as fast, and no source says how fast they are: that is not tried.
     """
     pairs = {
-        (one, other) for task in job.tasks for one in task.who for other in task.who if one != other
+        (one, other)
+        for task in job.tasks
+        for together in (task.who, *(way.who for way in task.ways))
+        for one in together
+        for other in together
+        if one != other
     }
     if not pairs:
         yield Declined(
@@ -62,7 +67,7 @@ def hand_over_levers(job: Job, plan: Plan) -> Iterator[Lever | Declined]:
         )
     for task in on_chain(job, plan):
         for owner, helper in sorted(pairs):
-            alone = task.hands == {owner: 1} and task.work and not task.hold
+            alone = task.hands == {owner: 1} and not task.ways and task.work and not task.hold
             if alone and is_open(job, task):
                 yield _hand_over(job, task, job.people[helper])
 

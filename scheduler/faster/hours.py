@@ -14,6 +14,7 @@ from scheduler.faster.figures import figures
 from scheduler.faster.lever import Lever, is_open, on_chain
 from scheduler.faster.who import no_price, only_looks, with_person
 from scheduler.model import Away, Dated, Job, Person, Plan, Weekly
+from scheduler.ways import may_do
 from scheduler.wording import WEEKDAYS, day, day_run, time_of_day
 
 _EVENING = 16 * HOUR
@@ -183,7 +184,7 @@ def _waits_for(job: Job, plan: Plan, person: Person) -> list[date]:
     before = plan.start
     for task in on_chain(job, plan):
         placed = plan.task[task.id]
-        if person.id in task.who and is_open(job, task):
+        if person.id in may_do(task) and is_open(job, task):
             first, last = day_of(before, job.timezone), day_of(placed.finish, job.timezone)
             found |= {first + timedelta(days=n) for n in range((last - first).days + 1)}
         before = placed.finish

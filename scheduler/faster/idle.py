@@ -35,5 +35,6 @@ def only_adds(network: Network, levers: Sequence[Lever]) -> bool:
     a window behind it, or a wait up to its end.
     """
     people = frozenset[str]().union(*(lever.people for lever in levers))
-    held = (network.steps[arc.after].task for arc in network.arcs if arc.to == "finish")
-    return not any(task.split and not people.isdisjoint(task.who) for task in held)
+    held = (network.steps[arc.after] for arc in network.arcs if arc.to == "finish")
+    ways = (way.task for step in held for way in step.ways)
+    return not any(task.split and not people.isdisjoint(task.who) for task in ways)

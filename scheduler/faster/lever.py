@@ -6,6 +6,7 @@ from functools import reduce
 from typing import Literal
 
 from scheduler.model import Job, Plan, Task
+from scheduler.ways import may_do
 
 Kind = Literal[
     "heat",  # a room is heated
@@ -59,7 +60,8 @@ class Lever:
 
     def touches(self, task: Task) -> bool:
         """Whether it can work on a task, or on what that task applied."""
-        return task.id in self.tasks or not self.people.isdisjoint(task.who) or self.cures(task)
+        theirs = not self.people.isdisjoint(may_do(task))
+        return task.id in self.tasks or theirs or self.cures(task)
 
     def cures(self, task: Task) -> bool:
         """Whether it can change how what a task applied sets and dries."""

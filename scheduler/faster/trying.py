@@ -19,7 +19,7 @@ from scheduler.network import Network, compile_job
 from scheduler.planner import by_step, plan_job, planned
 from scheduler.questions import may_beat, visits_apart
 from scheduler.solve import Effort, least_starts, sharpened
-from scheduler.ways import kept
+from scheduler.ways import as_planned, kept
 from scheduler.windows import Window, lifted, unkept
 
 EFFORT = Effort(tries=20, finish=0.4, visits=0.1, early=0.0)
@@ -237,8 +237,9 @@ class _Trial:
         won, saved = self.base.finish - plan.finish, self.base.visits - plan.visits
         helps = won > 0 or (won == 0 and saved > 0)
         say = gained if helps else nothing_gained
-        why = tuple(say(self.job, self.base, case.job, plan, case.levers))
-        cost = price(self.job, self.base, case.job, plan, case.levers)
+        before, after = as_planned(self.job, self.base), as_planned(case.job, plan)
+        why = tuple(say(before, self.base, after, plan, case.levers))
+        cost = price(before, self.base, after, plan, case.levers)
         return Outcome(case.levers, plan, won, saved, why, cost, not plan.proven_earliest)
 
     def pair(self, one: Outcome, other: Outcome) -> Iterator[Outcome]:

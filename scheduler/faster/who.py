@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 from scheduler.model import Job, Person, Task
+from scheduler.ways import may_do
 
 
 def tasks_of(job: Job, person: Person) -> tuple[Task, ...]:
     """The tasks for which somebody comes."""
-    return tuple(task for task in job.tasks if person.id in task.who)
+    return tuple(task for task in job.tasks if person.id in may_do(task))
 
 
 def only_looks(job: Job, person: Person) -> bool:

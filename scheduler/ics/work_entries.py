@@ -80,7 +80,7 @@ def _lines(
     task = job.task[placed.id]
     product = job.product_of(task)
     yield f"Job: {job.name}"
-    yield f"With: {', '.join(crew(task.hands))}" if placed.who else "Nobody has to be there."
+    yield f"With: {', '.join(crew(placed.hands))}" if placed.who else "Nobody has to be there."
     if placed.room:
         yield f"Room: {placed.room}"
     if product:

@@ -11,7 +11,7 @@ from typing import Literal
 
 from scheduler.catalogue import LabelTime
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.hands import HANDS, Hands
+from scheduler.jobfile.hands import WHO, WayEntry
 from scheduler.jobfile.hourstext import Moment
 from scheduler.jobfile.links import LINK, MEANS_MORE, LinkEntry, Links
 from scheduler.jobfile.peopleform import PEOPLE, PersonEntry
@@ -31,6 +31,7 @@ from scheduler.jobfile.values import (
     SHARE,
     SUPPLIED,
     SWING,
+    TASK,
     UNITS,
     USAGE,
     USED,
@@ -136,11 +137,19 @@ class TaskEntry(Entry):
     """A piece of work."""
 
     name: str = key(LINE, "The task in words; the id if left out.", "")
-    who: tuple[Hands, ...] = key(
-        HANDS,
+    who: tuple[WayEntry, ...] = key(
+        WHO,
         "Who does it: a person, a list, or how many of each, as {me: 1, helper: 2}; all of them "
-        "present. Left out: nobody is needed and it runs round the clock.",
+        "present. A choice: {any: [me, helper]}, or with a time of its own for work that goes "
+        "faster with two, {any: [me, {who: [me, helper], work: 2.5 h}]}. Left out: nobody is "
+        "needed and it runs round the clock.",
         (),
+    )
+    same_person_as: Text | None = key(
+        TASK,
+        "A task that is done by the same people: the hand doesn't change. Without a `who` of its "
+        "own, by any who may do that one.",
+        None,
     )
     room: Text | None = key(ROOM, "Where.", None)
     work: WorkTime = key(

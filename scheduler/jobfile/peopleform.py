@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.values import AWAY, BOOKED, COUNT, HOURS, PACE, PRICE, SKILL
+from scheduler.jobfile.values import AWAY, BOOKED, COUNT, HOURS, PACE, PRICE, RESERVED, SKILL
 from scheduler.model import Away, Dated, Skill, Weekly
 from scheduler.yamlform.amounts import DURATION
 from scheduler.yamlform.fields import Many
@@ -58,7 +58,8 @@ class PersonEntry(Entry):
 
 PEOPLE = Table(
     "person", "people", Form(PersonEntry, "{hours: sat 9:00-17:00}"), PersonEntry(),
-    "Somebody, or a trade.", Id("person"),
+    "Somebody, or a trade.",
+    Id("person", dict.fromkeys(RESERVED, "this word has a meaning of its own in 'who'")),
 )  # fmt: skip
 
 

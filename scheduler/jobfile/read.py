@@ -4,7 +4,7 @@ Text becomes a tree (``yamlform.tree``), the tree is read by the form of the fil
 here what the entries name is looked up and defaults are filled in.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeVar
 
 from scheduler.clock import DAY
@@ -22,9 +22,10 @@ from scheduler.jobfile.hands import Hands
 from scheduler.jobfile.hourstext import Moment, first_minute, last_minute
 from scheduler.jobfile.links import LinkEntry, check_stage_alone, check_within
 from scheduler.jobfile.names import Names
+from scheduler.jobfile.onehand import OneHand, made
 from scheduler.jobfile.persons import person
 from scheduler.jobfile.things import Things
-from scheduler.jobfile.work import with_deliveries, work
+from scheduler.jobfile.work import check_quantity, with_deliveries
 from scheduler.jobfile.zones import zone
 from scheduler.model import (
     Air,
@@ -34,6 +35,7 @@ from scheduler.model import (
     Room,
     Stage,
     Task,
+    Way,
 )
 from scheduler.quantities import duration
 from scheduler.rates import rates
@@ -129,7 +131,7 @@ class _Lookup:
             people=self.people,
             rooms={key: Room(key, _air(entry.air, form.air)) for key, entry in form.rooms.items()},
             products={key: product for key, product in self.things.products.items() if product},
-            tasks=with_deliveries(self._task(key, entry) for key, entry in form.tasks.items()),
+            tasks=with_deliveries(self._tasks()),
             finish_by=self._by(form.finish_by, "finish_by", form.marks),
             units=form.units,
             goods=self.things.goods,
@@ -139,17 +141,35 @@ class _Lookup:
             prefer=form.prefer,
         )
 
-    def _task(self, key: str, entry: TaskEntry) -> Task:
+    def _tasks(self) -> tuple[Task, ...]:
+        ways = {key: self._ways(key, entry) for key, entry in self.form.tasks.items()}
+        tied = OneHand(self.form, self.people, self.names, self.report).tied(ways)
+        return tuple(self._task(key, entry, *tied[key]) for key, entry in self.form.tasks.items())
+
+    def _ways(self, key: str, entry: TaskEntry) -> tuple[Way, ...]:
+        """The ways to do a task; none where nobody is needed, or nobody is known."""
+        check_quantity(key, entry, self.report)
+        ways: list[Way] = []
+        for given in entry.who:
+            who = self._who(key, given.hands)
+            way = made(entry, given.work, who, self.people)
+            known = len(who) == len(given.hands)
+            if known and any(way.hands == other.hands for other in ways):
+                self.report.add(given.mark, f"task {quoted(key)} has this way in 'any' twice")
+            ways.append(way)
+        return tuple(ways)
+
+    def _task(self, key: str, entry: TaskEntry, ways: Sequence[Way], same_as: str | None) -> Task:
         applies = self.names.name(entry.applies, self.things.appliable, "product", "products")
         product = self.things.products.get(applies) if applies else None
         split = not (product and product.one_go) if entry.split is None else entry.split
         links = [self._link(key, link) for link in _joined(entry.after)]
-        who = self._who(key, entry.who)
+        first = ways[0] if ways else made(entry, None, {}, self.people)
         return Task(
             id=key,
             name=entry.name or _in_words(key),
-            work=work(key, entry, self.people, self.report),
-            who=tuple(who),
+            work=first.work,
+            who=first.who,
             room=self.names.name(entry.room, self.form.rooms, "room", "rooms"),
             applies=applies,
             split=split,
@@ -163,12 +183,14 @@ class _Lookup:
             rate=self.names.name(entry.rate, rates(), "kind of work", "rates"),
             uses=self.things.uses(entry),
             delivers=self.things.delivers(entry),
-            work_range=entry.work.span,
+            work_range=first.work_range,
             fails=self._of_hold(entry, "fails", entry.fails),
             redo=self._of_hold(entry, "redo", entry.redo),
-            several=tuple((name, several) for name, several in who.items() if several > 1),
+            several=first.several,
             closes=words(entry, "closes", self.report),
             reopens=words(entry, "reopens", self.report),
+            ways=tuple(ways) if len(ways) > 1 else (),
+            same_as=same_as if len(ways) > 1 else None,
         )
 
     def _of_hold(self, entry: TaskEntry, key: str, value: _T) -> _T:

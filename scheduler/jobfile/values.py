@@ -174,6 +174,9 @@ ZONE = Name(
     "an IANA time zone such as America/Toronto or Europe/Berlin",
     lambda: form(r"^[A-Za-z][A-Za-z0-9_+/-]*$", "America/Toronto", "Europe/Berlin"),
 )
+RESERVED = ("any", "all", "who")
+"""Words of ``who`` that can't be the ids of people."""
+
 PERSON = Name("the id of a person, a list such as [me, plumber], or {me: 1, helper: 2}")
 ROOM = Name("the id of a room")
 PRODUCT = Name("the id of a product, or a class of the catalogue such as grout")

@@ -11,7 +11,7 @@ from scheduler.rates import STEP, Rate, rates
 from scheduler.yamlform.tree import Report, quoted
 
 
-def work(key: str, entry: TaskEntry, people: Mapping[str, Person], report: Report) -> int:
+def work(entry: TaskEntry, who: Iterable[str], people: Mapping[str, Person]) -> int:
     """The working time of a task [min]: the file's own, or what its quantity takes.
 
     The time of the rate is for one at work; with several it is that of the slowest.
@@ -19,9 +19,18 @@ def work(key: str, entry: TaskEntry, people: Mapping[str, Person], report: Repor
     if entry.has("work"):
         return entry.work.usual
     rate = rates().get(entry.rate.value) if entry.rate else None
-    if rate is None or entry.quantity is None:
+    if rate is None or entry.quantity is None or rate.per != entry.quantity.unit:
         return 0
-    if not entry.who:
+    there = [people[name] for name in who if name in people]
+    return max((minutes(rate, entry.quantity.size, each) for each in there), default=0)
+
+
+def check_quantity(key: str, entry: TaskEntry, report: Report) -> None:
+    """Report a quantity that no time can be made of."""
+    rate = rates().get(entry.rate.value) if entry.rate else None
+    if entry.has("work") or rate is None or entry.quantity is None:
+        return
+    if not entry.who and entry.same_person_as is None:
         report.add(
             entry.marks["quantity"],
             f"task {quoted(key)} has a 'quantity' but no 'who', so nobody whose time it takes: "
@@ -32,9 +41,6 @@ def work(key: str, entry: TaskEntry, people: Mapping[str, Person], report: Repor
             entry.marks["quantity"],
             f"'quantity' must be {UNIT_WORDS[rate.per]}: that is what {rate.name} is counted in",
         )
-        return 0
-    there = [people[hands.who.value] for hands in entry.who if hands.who.value in people]
-    return max((minutes(rate, entry.quantity.size, who) for who in there), default=0)
 
 
 def minutes(rate: Rate, quantity: float, who: Person) -> int:

@@ -133,7 +133,7 @@ def bound(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -> Ai
     """
     members = jobs.members
     late, total = lateness(members, finishes), sum(finishes)
-    for person in jobs.network.crews:
+    for person in jobs.open.crews:
         sharing = _sharing(jobs, person)
         if len(sharing) < 2:
             continue
@@ -147,7 +147,7 @@ def bound(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -> Ai
 
 def _sharing(jobs: Portfolio, person: str) -> list[int]:
     """The jobs in which a person has something to do."""
-    needing = set(jobs.network.crews[person])
+    needing = set(jobs.open.crews[person])
     return [k for k, part in enumerate(jobs.parts) if not needing.isdisjoint(part)]
 
 
@@ -187,8 +187,8 @@ def _one_by_one(
 
 def _with(jobs: Portfolio, own: Alone, person: str, k: int) -> tuple[int, int, int]:
     """From when a job has work for a person, how much, and what it needs after that [min]."""
-    part, steps, now = jobs.parts[k], jobs.network.steps, jobs.members[k].job.now
-    theirs = [j for j in jobs.network.crews[person] if j in part]
+    part, steps, now = jobs.parts[k], jobs.open.steps, jobs.members[k].job.now
+    theirs = [j for j in jobs.open.crews[person] if j in part]
     head = min(max(own.early[j - part.start], now) for j in theirs)
     return head, sum(steps[j].load * steps[j].hands[person] for j in theirs), 0
 

@@ -7,7 +7,7 @@ from functools import cached_property
 from scheduler.model import Job, Link, Person, Prefer, Task
 from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
 from scheduler.passes import Starts
-from scheduler.steps import Arc, Begun, Closure, Step
+from scheduler.steps import Arc, Begun, Closure, Step, choice
 from scheduler.windows import Window, lifted
 
 
@@ -40,10 +40,15 @@ class Member:
 
 @dataclass(frozen=True)
 class Portfolio:
-    """Several jobs, and the network of them all: the steps of each job in a row, in their order."""
+    """Several jobs, and the network of them all: the steps of each job in a row, in their order.
+
+    ``open`` is that network with no choice made of who does what: what holds of it holds whichever
+    way is taken.
+    """
 
     members: tuple[Member, ...]
     network: Network
+    open: Network
 
     @cached_property
     def parts(self) -> tuple[range, ...]:
@@ -53,6 +58,21 @@ class Portfolio:
             parts.append(range(first, first + len(member.network.steps)))
             first = parts[-1].stop
         return tuple(parts)
+
+    def made(self, ways: Sequence[int]) -> "Portfolio":
+        """The same jobs with every choice made: of each in ``open``, the number of its way."""
+        if not self.open.choices:
+            return self
+        taken = {j: way for members, way in zip(self.open.choices, ways, strict=True)
+                 for j in members}  # fmt: skip
+        members = [
+            replace(
+                m,
+                network=m.network.made([taken[part.start + j] for j, *_ in m.network.choices]),
+            )
+            for m, part in zip(self.members, self.parts, strict=True)
+        ]
+        return replace(portfolio(members), open=self.open)
 
     def of_job(self, k: int, starts: Starts) -> list[int]:
         """The starts of one job."""
@@ -117,9 +137,8 @@ def portfolio(members: Sequence[Member]) -> Portfolio:
         ]
     job = _job(members, people, [step.task for step in steps])
     held = with_hands(steps, job)
-    return Portfolio(
-        members, Network(job, ends, hours, held, tuple(arcs), tuple(closures), tuple(gone))
-    )
+    network = Network(job, ends, hours, held, tuple(arcs), tuple(closures), tuple(gone))
+    return Portfolio(members, network, network)
 
 
 def _job(members: Sequence[Member], people: Mapping[str, Person], tasks: Collection[Task]) -> Job:
@@ -140,12 +159,17 @@ def _job(members: Sequence[Member], people: Mapping[str, Person], tasks: Collect
 
 def _steps(m: Member, first: int) -> Iterator[Step]:
     for step in m.network.steps:
-        task = _renamed(step.task, m)
-        elsewhere = tuple(replace(hold, who=m.shared(hold.who)) for hold in step.elsewhere)
-        moved = replace(step, index=step.index + first, task=task, elsewhere=elsewhere)
-        if isinstance(moved, Begun):
-            moved = replace(moved, hands={m.shared(who): n for who, n in moved.hands.items()})
-        yield moved
+        ways = [_step(way, m, first) for way in step.ways]
+        yield choice(ways) if len(ways) > 1 else ways[0]
+
+
+def _step(step: Step, m: Member, first: int) -> Step:
+    task = _renamed(step.task, m)
+    elsewhere = tuple(replace(hold, who=m.shared(hold.who)) for hold in step.elsewhere)
+    moved = replace(step, index=step.index + first, task=task, elsewhere=elsewhere)
+    if isinstance(moved, Begun):
+        moved = replace(moved, hands={m.shared(who): n for who, n in moved.hands.items()})
+    return moved
 
 
 def _renamed(task: Task, m: Member) -> Task:
@@ -159,6 +183,7 @@ def _renamed(task: Task, m: Member) -> Task:
         id=f"{m.job.name} {task.id}",
         who=tuple(map(m.shared, task.who)),
         several=tuple((m.shared(who), n) for who, n in task.several),
+        same_as=None if task.same_as is None else f"{m.job.name} {task.same_as}",
         after=tuple(map(called, task.after)),
         closes=tuple(f"{m.job.name} {of}" for of in task.closes),
         reopens=tuple(f"{m.job.name} {of}" for of in task.reopens),

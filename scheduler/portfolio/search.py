@@ -144,8 +144,8 @@ def first_plan(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> list[i
     """The best starts of several orders, then of the best one shaken; None if none works."""
     floor = [start for a in each for start in a.early]
     best: list[int] | None = None
-    tries, random_ = _tries(jobs, effort), random.Random(3)
-    for key in _keys(jobs, each, tries // 2):
+    tries, random_ = tries_of(jobs, effort), random.Random(3)
+    for key in keys(jobs, each, tries // 2):
         best = _better(jobs, floor, key, best, effort.watch)
         if best is not None and effort.watch.enough():
             break
@@ -199,7 +199,8 @@ def _shaken(jobs: Portfolio, starts: Starts, random_: random.Random) -> list[flo
     ]
 
 
-def _tries(jobs: Portfolio, effort: Effort) -> int:
+def tries_of(jobs: Portfolio, effort: Effort) -> int:
+    """How many orders to try: fewer of more tasks."""
     return max(4, min(effort.tries, effort.tries * 400 // max(len(jobs.network.steps), 1)))
 
 
@@ -214,7 +215,7 @@ def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
     return lateness(jobs.members, finishes), sum(finishes), sum(starts)
 
 
-def _keys(jobs: Portfolio, each: Sequence[Alone], tries: int) -> Iterator[list[float]]:
+def keys(jobs: Portfolio, each: Sequence[Alone], tries: int) -> Iterator[list[float]]:
     """Priorities of all steps, the least first: by what is late soonest, by job, then shaken.
 
     In the first a step's key is its last start that keeps what its job wants; in the next all of

@@ -10,14 +10,16 @@ from scheduler.goals import LATER, ORDERS, Goal, Search
 from scheduler.model import Job, Kept, Past, Plan
 from scheduler.planner import as_filed, as_told, by_step
 from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
+from scheduler.portfolio.choices import decided
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio, preferring
+from scheduler.portfolio.preferred import worth
 from scheduler.portfolio.search import NORMAL, Best, Effort, best, still_stands
 from scheduler.solve import Solution
 from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
 from scheduler.watch import UNWATCHED
-from scheduler.ways import kept
+from scheduler.ways import Hands, as_begun, kept
 from scheduler.windows import blamed, lifted, unkept
 
 
@@ -102,9 +104,22 @@ def plan_again(
     """
     jobs = at_one_time(jobs)
     first = _first(jobs, effort)
-    if first is None or keep is not None:
+    if first is None:
+        return _planned(jobs, effort, keep), first
+    jobs = _as_begun(jobs, first.kept, keep or {})
+    if keep is not None:
         return _planned(jobs, effort, keep), first
     return _planned(jobs, effort, first.kept, None if effort.on else first), first
+
+
+def _as_begun(jobs: Sequence[Job], first: Keep, keep: Keep) -> tuple[Job, ...]:
+    """The jobs with what has begun done by those who had it in an earlier plan, or the first."""
+
+    def hands(job: Job) -> Mapping[str, Hands]:
+        plans = [plans[job.name] for plans in (first, keep) if job.name in plans]
+        return {key: who for plan in plans for key, who in plan.hands.items()}
+
+    return tuple(as_begun(job, hands(job)) for job in jobs)
 
 
 def present(jobs: Iterable[Job]) -> int | None:
@@ -142,13 +157,27 @@ def _planned(
     """The plans of jobs as they stand; the ``first`` ones where all went as planned there."""
     check_apart(jobs)
     for joined, each in _compiled(jobs):
-        old = None if keep is None else _by_step(joined, keep)
-        if old is not None and first is not None and _as_planned(joined, each, old, first):
-            return _told(joined, each, Best(old, old))
-        found = best(joined, each, effort, old)
-        if found is not None:
-            return _told(joined, each, found)
+        found: list[tuple[Portfolio, Best]] = []
+        if keep is not None:
+            as_kept, old = _by_step(joined, keep)
+            if first is not None and _as_planned(as_kept, each, old, first):
+                return _told(as_kept, each, Best(old, old))
+            found += _best(as_kept, each, effort, old)
+        if keep is None or (joined.open.choices and not (found and present(jobs))):
+            found += _best(decided(joined, each, effort), each, effort, None)
+        if found:
+            made, plans = min(found, key=lambda pair: worth(pair[0], pair[1].starts))
+            return _told(made, each, plans)
     raise NoPlanTogether(_none_found(jobs))
+
+
+def _best(
+    jobs: Portfolio, each: Sequence[Alone], effort: Effort, keep: list[int] | None
+) -> Iterator[tuple[Portfolio, Best]]:
+    """The best plans of jobs with every choice made, if there are any."""
+    found = best(jobs, each, effort, keep)
+    if found is not None:
+        yield jobs, found
 
 
 def _compiled(jobs: Sequence[Job]) -> Iterator[tuple[Portfolio, list[Alone]]]:
@@ -162,10 +191,16 @@ def _compiled(jobs: Sequence[Job]) -> Iterator[tuple[Portfolio, list[Alone]]]:
         yield portfolio([m for m, _ in found]), [own for _, own in found]
 
 
-def _by_step(joined: Portfolio, keep: Keep) -> list[int]:
-    """Starts of an earlier plan as starts of steps; what is not in it comes last."""
-    plans = (by_step(m.network, keep.get(m.job.name, Kept({}))) for m in joined.members)
-    return [start for plan in plans for start in plan.starts]
+def _by_step(joined: Portfolio, keep: Keep) -> tuple[Portfolio, list[int]]:
+    """An earlier plan as starts of steps, its choices made; what is not in it comes last."""
+    plans = [by_step(m.network, keep.get(m.job.name, Kept({}))) for m in joined.members]
+    steps = [step for plan in plans for step in plan.network.steps]
+    ways = [
+        [way.task.hands for way in m.network.steps[j].ways].index(steps[part.start + j].task.hands)
+        for m, part in zip(joined.members, joined.parts, strict=True)
+        for j, *_ in m.network.choices
+    ]
+    return joined.made(ways), [start for plan in plans for start in plan.starts]
 
 
 def _as_planned(
@@ -235,7 +270,7 @@ def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:
     )
     early = [start for plans_k in among for start in plans_k["visits"].early]
     late = [start for plans_k in among for start in plans_k["visits"].late]
-    days = least_visits(jobs.network, early, late), sum(plan.days_without_bound for plan in plans)
+    days = least_visits(jobs.open, early, late), sum(plan.days_without_bound for plan in plans)
     lowest = bound(jobs, each, least)._replace(visits=days[0], without=days[1])
     return Together(tuple(m.job for m in jobs.members), plans, aim(jobs, found.starts), lowest)
 

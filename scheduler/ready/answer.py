@@ -15,7 +15,9 @@ from scheduler.ready.presence import air, dates, fit, hours, notice, people
 from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
+from scheduler.ready.ways import by_others, in_each_way
 from scheduler.steps import Begun
+from scheduler.ways import as_planned
 from scheduler.wording import in_quotes, listed
 
 REACH = 150
@@ -23,7 +25,8 @@ REACH = 150
 
 
 def network_of(job: Job, plan: Plan) -> Network:
-    """The job compiled far enough past a plan of it to be asked about."""
+    """The job, its choices made as planned, compiled far enough past a plan to be asked about."""
+    job = as_planned(job, plan)
     return compile_job(job, max(horizon(job, REACH), plan.finish + REACH * DAY))
 
 
@@ -35,7 +38,9 @@ def ready(  # noqa: PLR0913, PLR0917
 
     Where the plan has the task itself does not count, nor does what waits for it and would be put
     off by such a start. A window behind the task is a no only where what follows can't keep it by
-    its own hours and air; where only the plan has it elsewhere that is said beside a yes.
+    its own hours and air; where only the plan has it elsewhere that is said beside a yes. A task
+    that can be done in several ways is asked for in each: the answer is that of the first with
+    which it may start, else of the one with which it can start first.
 
     Args:
         job: the job.
@@ -49,7 +54,25 @@ def ready(  # noqa: PLR0913, PLR0917
     Raises:
         KeyError: there is no such task.
     """
-    case = Case(job, network, plan, network.steps[job.tasks.index(job.task[task_id])], at)
+    j = job.tasks.index(job.task[task_id])
+    found: Verdict | None = None
+    for way in in_each_way(job, network, plan, j):
+        verdict = _answer(Case(job, way, plan, way.steps[j], at), sure, runs)
+        if verdict.yes:
+            return verdict
+        if found is None or _opens(verdict) < _opens(found):
+            found = verdict
+    assert found is not None  # there is one way at least
+    return found
+
+
+def _opens(verdict: Verdict) -> int:
+    return NEVER if verdict.earliest is None else verdict.earliest
+
+
+def _answer(case: Case, sure: float, runs: int) -> Verdict:
+    """Whether a task can start in one way."""
+    task_id, job, at = case.task.id, case.job, case.at
     if isinstance(case.step, Begun):
         return Verdict(task_id, job.timezone, at, (_begun(case, case.step),), None, ())
     rules, free = [*_rules(case)], drawn(case, runs)
@@ -61,7 +84,13 @@ def ready(  # noqa: PLR0913, PLR0917
         task=task_id,
         timezone=job.timezone,
         at=at,
-        findings=(*findings, *_skipped(case), *_passed(case), *_planned(case)),
+        findings=(
+            *findings,
+            *_skipped(case),
+            *_passed(case),
+            *_planned(case),
+            *by_others(case.task.hands, case.plan.task[task_id].hands),
+        ),
         earliest=earliest,
         check_on_site=check_on_site(case, upstream),
         chance=None if free is None else _chance(case, free, rules),

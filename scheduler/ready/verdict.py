@@ -20,6 +20,7 @@ FindingKind = Literal[
     "log",  # the task itself has begun
     "skipped",  # a task further up is not logged, though what follows it is done
     "plan",  # where the plan has the task
+    "who",  # by others than the plan has, where there is a choice
     "chance",  # whether it is sure enough, where something is logged
 ]
 

@@ -85,7 +85,7 @@ def costs(job: Job, plan: Plan, bought: Shopping) -> Costs:
 def _labour(job: Job, plan: Plan) -> Iterator[Labour]:
     for who, person in job.people.items():
         minutes = sum(
-            worked(plan, task.id) * task.hands[who] for task in job.tasks if who in task.who
+            worked(plan, task.id) * task.hands[who] for task in plan.tasks if who in task.who
         )
         if minutes:
             yield Labour(who, minutes, _paid(minutes, person.price_per_hour))
@@ -118,7 +118,7 @@ def _share(job: Job, plan: Plan, to_buy: list[Line]) -> Share:
 def _hours_by_part(job: Job, plan: Plan) -> Iterator[tuple[Part, str, Decimal | None]]:
     for task in job.tasks:
         minutes = worked(plan, task.id)
-        for who, hands in task.hands.items() if minutes else ():
+        for who, hands in plan.task[task.id].hands.items() if minutes else ():
             yield part_of(job, task), who, _paid(minutes * hands, job.people[who].price_per_hour)
 
 

@@ -74,7 +74,7 @@ def _not_passed(days: Days, planned: PlannedTask) -> Iterator[str]:
 
 def _crew(days: Days, planned: PlannedTask) -> str:
     alone = "needs nobody" if planned.finish > planned.start else ""
-    who = listed(crew(days.job.task[planned.id].hands)) if planned.who else alone
+    who = listed(crew(planned.hands)) if planned.who else alone
     where = f"in {planned.room}" if planned.room else ""
     words = ", ".join(part for part in (who, where) if part)
     return f"{GLUE}— {words}" if words else ""

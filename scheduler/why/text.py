@@ -14,6 +14,7 @@ from scheduler.wording import (
     GLUE,
     READY,
     counted,
+    crew,
     dated,
     duration,
     in_quotes,
@@ -55,7 +56,9 @@ def _back(account: Account) -> Iterator[Entry]:
     zone = account.job.timezone
     for n, held in enumerate(account.chain):
         why = f"{GLUE}— {held.task.because.text}" if held.task.because.text else ""
-        details = (*_work(account, held, n), *_before(account.job, held))
+        details = (
+            *_work(account, held, n), *_before(account.job, held), *_others(account.job, held)
+        )  # fmt: skip
         yield Entry(dated(held.task.start, zone), f"{title(held.task)}{why}", details)
 
 
@@ -105,6 +108,14 @@ def _waited(job: Job, wait: Wait) -> str:
         f"A wait of {duration(wait.minutes)} at {air} ({said} {duration(wait.label_minutes)}) until"
         f" {wait.product} is {READY[wait.stage]}, {until}."
     )
+
+
+def _others(job: Job, held: Held) -> Iterator[str]:
+    """Who else may do a task that is still to do."""
+    ways = [way.hands for way in job.task[held.task.id].ways if way.hands != held.task.hands]
+    if ways and held.task.state == "open":
+        others, done_by = " or ".join(listed(crew(hands)) for hands in ways), held.task.hands
+        yield f"The plan has it done by {listed(crew(done_by))}; it may be done by {others}."
 
 
 def _minutes(parts: Iterable[Stretch], kind: Spent) -> int:

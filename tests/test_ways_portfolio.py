@@ -1,0 +1,82 @@
+"""Several jobs in which it is open who does what."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import product
+
+import pytest
+
+from scheduler.clock import HOUR
+from scheduler.model import Job, Task, Way
+from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio.together import plan_again
+from scheduler.verify import check, check_together
+from tests.support.choices import as_fixed
+from tests.support.portfolios import generated, job, verified_together
+from tests.support.underway import moments, on_plan
+
+CREW = """
+people:
+  me: {hours: daily 9:00-17:00}
+  helper: {hours: daily 9:00-17:00}
+"""
+TASKS = """
+tasks:
+  a: {who: {any: [me, helper]}, work: 6 h}
+  b: {same_person_as: a, work: 2 h, after: a}
+"""
+
+
+def who(made: Together) -> Mapping[str, list[tuple[str, ...]]]:
+    return {plan.job: [task.who for task in plan.tasks] for plan in made.plans}
+
+
+def sound(made: Together) -> Together:
+    assert not [each for own, plan in made.planned for each in check(own, plan)]
+    assert not check_together(made.planned)
+    return made
+
+
+def test_two_houses_go_on_side_by_side() -> None:
+    made = verified_together([job(name, TASKS, CREW) for name in ("One", "Two")])
+    assert who(made) == {"One": [("me",)] * 2, "Two": [("helper",)] * 2}
+    assert made.proven
+    assert all(plan.finish - plan.start == 17 * HOUR for plan in made.plans)
+
+
+def test_no_way_to_decide_it_beforehand_beats_what_is_shown_to_be_least() -> None:
+    more = TASKS.replace("6 h", "5 h") + "  c: {who: {any: [helper, me]}, work: 3 h}\n"
+    jobs = [job("One", TASKS, CREW), job("Two", more, CREW)]
+    made = verified_together(jobs)
+    fixed = [verified_together(each) for each in product(*map(as_fixed, jobs))]
+    assert made.bound[:2] <= min(each.aim[:2] for each in fixed)
+    assert made.aim[:2] == min(each.aim[:2] for each in fixed)
+
+
+def open_to_two(own: Job) -> Job:
+    """A generated job with every third task open to another of the firm, who takes longer."""
+    tasks = (_open(task) if n % 3 == 0 else task for n, task in enumerate(own.tasks))
+    return replace(own, tasks=tuple(tasks))
+
+
+def _open(task: Task) -> Task:
+    if len(task.who) != 1 or task.who[0] not in {"me", "helper", "tiler"} or not task.work:
+        return task
+    other = "helper" if task.who[0] != "helper" else "me"
+    ways = Way(task.work, task.who), Way(task.work + HOUR, (other,))
+    return replace(task, ways=ways)
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_generated_houses_keep_every_rule_and_what_was_planned(seed: int) -> None:
+    jobs = [open_to_two(own) for own in generated(seed, 3, 12)]
+    assert any(task.ways for own in jobs for task in own.tasks)
+    first = verified_together(jobs)
+    assert first.bound[:2] <= first.aim[:2]
+    again = sound(plan_together(jobs, keep=first.kept))
+    assert (again.starts, who(again)) == (first.starts, who(first))
+    times = sorted({minute for plan in first.plans for minute in moments(plan)})
+    for now in times[:: max(len(times) // 3, 1)]:
+        later, filed = plan_again([on_plan(own, plan, now) for own, plan in first.planned])
+        assert filed == first
+        assert (sound(later).starts, who(later)) == (first.starts, who(first))
