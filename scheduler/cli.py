@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from scheduler.amongjobs import planned_among
 from scheduler.console import (
     PIPED,
     ask,
@@ -25,9 +26,7 @@ from scheduler.console import (
 from scheduler.errands import (
     ForecastFile,
     check_free,
-    check_task,
     in_json,
-    job_now,
     moment_of,
     present,
     put_job,
@@ -38,7 +37,7 @@ from scheduler.errors import BadFile, BadInput, NoPlan, ThenwaitError
 from scheduler.fastercommand import faster
 from scheduler.logcommand import log
 from scheduler.oddscommand import odds
-from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Others, Outdoor, Width
 from scheduler.plancommand import plan
 from scheduler.stopped import no_plan_in_json, tell_stopped
 from scheduler.whycommand import why
@@ -183,6 +182,7 @@ def ready(
     job: JobFile,
     task: Annotated[str, typer.Argument(metavar="TASK", help="The task's id in the job file.")],
     at: Annotated[str, typer.Option(metavar="TIME", help="When it would start.")],
+    others: Others = None,
     sure: Annotated[
         str,
         typer.Option(metavar="SHARE", help="How sure a yes has to be, where something is logged."),
@@ -196,15 +196,15 @@ def ready(
 ) -> None:
     """Whether a task can start at a time, and why (exit code 0 for yes, 3 for not yet)."""
     from scheduler.asjson import ready_json
-    from scheduler.planner import plan_job
     from scheduler.ready import network_of, verdict_text
     from scheduler.ready import ready as answer
 
-    read, present_moment = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
-    check_task(read, task)
-    moment = moment_of("--at", at, present_moment, read.timezone)
-    made = plan_job(read)
-    verdict = answer(read, network_of(read, made), made, task, moment, share_of("--sure", sure))
+    share = share_of("--sure", sure)
+    among = planned_among(job, others, now, ForecastFile(forecast, outdoor, day_first), task)
+    read, made = among.job, among.plan
+    moment = moment_of("--at", at, among.now, read.timezone)
+    network = network_of(read, made)
+    verdict = answer(read, network, made, task, moment, share, elsewhere=among.elsewhere)
     put(in_json(ready_json(verdict)) if as_json else verdict_text(read, verdict, text_width(width)))
     if not verdict.yes:
         raise typer.Exit(NOT_YET)
@@ -217,6 +217,7 @@ app.command(short_help="What holds a task, step by step back.")(why)
 @no_plan_in_json
 def shopping(
     job: JobFile,
+    others: Others = None,
     as_json: AsJson = False,
     csv: Annotated[
         Path | None,
@@ -230,10 +231,9 @@ def shopping(
     With prices in the file it says what the job costs, by product and by trade.
     """
     from scheduler import shopping as lists
-    from scheduler.planner import plan_job
 
-    read, moment = job_now(job, now)
-    made = plan_job(read)
+    among = planned_among(job, others, now, ForecastFile(None))
+    read, made, moment = among.job, among.plan, among.now
     bought = lists.shopping(read, made)
     cost = lists.costs(read, made, bought)
     note = write_table(csv, lists.shopping_csv(read, bought, made.timezone)) if csv else None

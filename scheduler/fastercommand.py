@@ -1,5 +1,6 @@
 """``thenwait faster``: what would bring the finish forward."""
 
+from scheduler.amongjobs import tell_unseen
 from scheduler.console import counting, put, text_width
 from scheduler.errands import in_json, job_now
 from scheduler.options import AsJson, JobFile, Now, Width
@@ -17,6 +18,7 @@ def faster(job: JobFile, as_json: AsJson = False, now: Now = None, width: Width 
     from scheduler.faster import faster_json, faster_text
 
     read, _ = job_now(job, now)
+    tell_unseen(read, "; plan them together to know")
     found = tried(read, counting("tried"))
     put(in_json(faster_json(read, found)) if as_json
         else faster_text(read, found, text_width(width)))  # fmt: skip

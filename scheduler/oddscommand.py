@@ -4,9 +4,10 @@ from typing import Annotated
 
 import typer
 
-from scheduler.console import counting, put, text_width
-from scheduler.errands import ForecastFile, in_json, job_now
-from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Outdoor, Width
+from scheduler.amongjobs import planned_among
+from scheduler.console import counting, put, tell, text_width
+from scheduler.errands import ForecastFile, in_json
+from scheduler.options import AsJson, DayFirst, ForecastPath, JobFile, Now, Others, Outdoor, Width
 from scheduler.stopped import no_plan_in_json
 
 MOST = 100_000
@@ -22,6 +23,7 @@ def odds(
     seed: Annotated[
         int, typer.Option(metavar="N", min=0, help="Another number is other luck.")
     ] = 1,
+    others: Others = None,
     as_json: AsJson = False,
     forecast: ForecastPath = None,
     outdoor: Outdoor = False,
@@ -35,13 +37,13 @@ def odds(
     products dry as they do and tests fail now and then.
     """
     from scheduler.odds import outlook, outlook_json, outlook_text
-    from scheduler.planner import plan_job
-    from scheduler.ready import network_of
     from scheduler.ways import as_planned
 
-    read, _ = job_now(job, now, ForecastFile(forecast, outdoor, day_first))
-    made = plan_job(read)
-    read = as_planned(read, made)
-    found = outlook(network_of(read, made), made, samples, seed, progressed=counting("runs"))
+    among = planned_among(job, others, now, ForecastFile(forecast, outdoor, day_first))
+    made = among.plan
+    read = as_planned(among.job, made)
+    if others:
+        tell("the other jobs are taken to go as planned")
+    found = outlook(among.network, made, samples, seed, progressed=counting("runs"))
     put(in_json(outlook_json(read, found)) if as_json
         else outlook_text(read, found, text_width(width)))  # fmt: skip

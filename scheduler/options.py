@@ -16,6 +16,14 @@ JobFiles = Annotated[
         help="The job file (YAML); - reads it from a pipe. Several are planned together.",
     ),
 ]
+Others = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--with",
+        metavar="FILE",
+        help="Another job that shares people with this one: planned together; repeatable.",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs, and nothing else.")]
 ForecastPath = Annotated[
     str | None,

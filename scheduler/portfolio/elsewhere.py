@@ -4,10 +4,12 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
+from scheduler.model import Job, Plan
 from scheduler.network import Network
 from scheduler.passes import Starts
 from scheduler.portfolio.join import Portfolio
 from scheduler.steps import Begun, Hold, Step
+from scheduler.ways import hands_of
 
 
 def held_elsewhere(
@@ -18,34 +20,61 @@ def held_elsewhere(
     Those that are ``moving`` hold nobody.
     """
     member = jobs.members[k]
-    taken: dict[str, list[_Taken]] = {}
-    for each in _taken(jobs, starts, {k, *moving}):
-        taken.setdefault(each.hold.who, []).append(each)
-
-    def with_holds(step: Step) -> Step:
-        """What has begun is a fact; the rest can't start while others have its people."""
-        if isinstance(step, Begun):
-            return step
-        holds = tuple(
-            replace(hold, who=who)
-            for who, several in step.hands.items()
-            for hold in _short(
-                taken.get(member.shared(who), ()), member.job.people[who].count - several
-            )
-        )
-        return replace(step, elsewhere=holds) if holds else step
-
-    return replace(member.network, steps=tuple(map(with_holds, member.network.steps)))
+    own = {member.shared(who): who for who in member.job.people}
+    taken = (
+        each._replace(hold=replace(each.hold, who=own[each.hold.who]))
+        for each in _taken(jobs, starts, {k, *moving})
+        if each.hold.who in own
+    )
+    return with_holds(member.network, taken)
 
 
-class _Taken(NamedTuple):
+class Taken(NamedTuple):
     """A hold, and how many it takes of those who are alike."""
 
     hold: Hold
     several: int
 
 
-def _taken(jobs: Portfolio, starts: Starts, out: Collection[int]) -> Iterator[_Taken]:
+def with_holds(network: Network, taken: Iterable[Taken]) -> Network:
+    """The network of a job whose people are held by others, by their ids in this job, by start.
+
+    What has begun is a fact; the rest can't start while others have its people.
+    """
+    by_person: dict[str, list[Taken]] = {}
+    for each in taken:
+        by_person.setdefault(each.hold.who, []).append(each)
+
+    def held(step: Step) -> Step:
+        if isinstance(step, Begun):
+            return step
+        holds = tuple(
+            hold
+            for who, several in step.hands.items()
+            for hold in _short(by_person.get(who, ()), network.job.people[who].count - several)
+        )
+        return replace(step, elsewhere=holds) if holds else step
+
+    return replace(network, steps=tuple(map(held, network.steps)))
+
+
+def taken_by(job: Job, others: Iterable[tuple[Job, Plan]]) -> tuple[Taken, ...]:
+    """What the tasks of other jobs that are not done hold of a job's people, as planned."""
+    found = []
+    for other, plan in others:
+        for placed in plan.tasks:
+            if placed.state == "done" or not placed.sessions:
+                continue
+            for who, several in hands_of([placed])[placed.id].items():
+                same = other.people[who].crew and other.people[who] == job.people.get(who)
+                if same:
+                    span = placed.start, placed.finish
+                    hold = Hold(who, other.name, placed.id, placed.name, *span)
+                    found.append(Taken(hold, several))
+    return tuple(sorted(found, key=lambda taken: (taken.hold.start, taken.hold.end)))
+
+
+def _taken(jobs: Portfolio, starts: Starts, out: Collection[int]) -> Iterator[Taken]:
     """What all jobs but some hold, by the ids that people have among all jobs, by start."""
     found = []
     for n, (other, part) in enumerate(zip(jobs.members, jobs.parts, strict=True)):
@@ -55,17 +84,17 @@ def _taken(jobs: Portfolio, starts: Starts, out: Collection[int]) -> Iterator[_T
             step, task, name = jobs.network.steps[j], own.task, other.job.name
             for who, several in step.hands.items():
                 end = step.finish(starts[j])
-                found.append(_Taken(Hold(who, name, task.id, task.name, starts[j], end), several))
+                found.append(Taken(Hold(who, name, task.id, task.name, starts[j], end), several))
     return iter(sorted(found, key=lambda taken: (taken.hold.start, taken.hold.end)))
 
 
-def _short(taken: Iterable[_Taken], left: int) -> Iterator[Hold]:
+def _short(taken: Iterable[Taken], left: int) -> Iterator[Hold]:
     """The spans in which others have more than ``left`` of a person, by the hold that ends each.
 
     Of several alike it does not say when too few are left for what the job itself does at a time:
     schedules are checked for that as a whole.
     """
-    going: list[_Taken] = []
+    going: list[Taken] = []
     for each in taken:
         going = [other for other in going if other.hold.end > each.hold.start]
         going.append(each)

@@ -16,7 +16,7 @@ from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
 from scheduler.ready.ways import by_others, in_each_way
-from scheduler.steps import Begun
+from scheduler.steps import Begun, Hold
 from scheduler.ways import as_planned
 from scheduler.wording import in_quotes, listed
 
@@ -32,7 +32,7 @@ def network_of(job: Job, plan: Plan) -> Network:
 
 def ready(  # noqa: PLR0913, PLR0917
     job: Job, network: Network, plan: Plan, task_id: str, at: int, sure: float = SURE,
-    runs: int = RUNS,
+    runs: int = RUNS, elsewhere: Sequence[tuple[Hold, int]] = (),
 ) -> Verdict:  # fmt: skip
     """Whether a task can start at a time, every other task being where the plan has it.
 
@@ -50,6 +50,7 @@ def ready(  # noqa: PLR0913, PLR0917
         at: the start asked for [UTC min].
         sure: how sure a yes has to be, where something is logged [0..1].
         runs: how many to make then.
+        elsewhere: where other jobs have people of this one, and how many of them, by start.
 
     Raises:
         KeyError: there is no such task.
@@ -57,7 +58,7 @@ def ready(  # noqa: PLR0913, PLR0917
     j = job.tasks.index(job.task[task_id])
     found: Verdict | None = None
     for way in in_each_way(job, network, plan, j):
-        verdict = _answer(Case(job, way, plan, way.steps[j], at), sure, runs)
+        verdict = _answer(Case(job, way, plan, way.steps[j], at, elsewhere), sure, runs)
         if verdict.yes:
             return verdict
         if found is None or _opens(verdict) < _opens(found):

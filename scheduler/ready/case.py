@@ -5,7 +5,7 @@ that rules together are a fixpoint), and what it says of the start asked for.
 """
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,8 +15,8 @@ from scheduler.model import End, Job, Plan, Task
 from scheduler.network import Network
 from scheduler.passes import latest_start, point
 from scheduler.ready.verdict import Finding, FindingKind
-from scheduler.steps import Arc, Step
-from scheduler.wording import dated, in_quotes, moment
+from scheduler.steps import Arc, Hold, Step
+from scheduler.wording import dated, in_quotes, moment, tidy
 
 First = Callable[[int], int]
 """The first start at or after a minute that a rule lets pass; ``NEVER`` if none."""
@@ -32,11 +32,14 @@ class Rule:
 
 @dataclass(frozen=True)
 class Block:
-    """No start strictly between two minutes, because of what steps ``by`` do from ``start``."""
+    """No start strictly between two minutes, because of tasks that are on from ``start``.
+
+    ``by`` are the names of these, quoted.
+    """
 
     after: int
     before: int
-    by: tuple[int, ...]
+    by: tuple[str, ...]
     start: int
 
     def holds(self, minute: int) -> bool:
@@ -46,13 +49,17 @@ class Block:
 
 @dataclass(frozen=True)
 class Case:
-    """The question: ``step`` at ``at``."""
+    """The question: ``step`` at ``at``.
+
+    ``elsewhere`` is where other jobs have people of this one, and how many of them.
+    """
 
     job: Job
     network: Network
     plan: Plan
     step: Step
     at: int
+    elsewhere: Sequence[tuple[Hold, int]] = ()
 
     @property
     def me(self) -> int:
@@ -111,7 +118,12 @@ class Case:
         What follows this task is in nobody's way once this start itself puts it off.
         """
         before = min(until, self._keeps(other) + 1)
-        return Block(self.last_start("finish", since), before, (other,), start)
+        return Block(self.last_start("finish", since), before, (self.name(other),), start)
+
+    def block_elsewhere(self, hold: Hold, since: int, until: int) -> Block:
+        """No overlap with ``[since, until)``, where another job has somebody; it stays there."""
+        name = f"'{tidy(hold.name)}' of {tidy(hold.job)}"
+        return Block(self.last_start("finish", since), until, (name,), since)
 
     @cached_property
     def _into(self) -> list[list[Arc]]:

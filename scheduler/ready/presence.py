@@ -1,6 +1,7 @@
 """Whether anybody is there and the air is right, for long enough; dates; people busy elsewhere."""
 
 from collections.abc import Iterator
+from functools import partial
 from itertools import pairwise
 
 from scheduler import air as moist_air
@@ -141,11 +142,11 @@ def people(case: Case) -> Iterator[Rule]:
 
 
 def _next(case: Case, block: Block) -> str:
-    return f"{listed(map(case.name, block.by))} {case.when(block.start)}"
+    return f"{listed(block.by)} {case.when(block.start)}"
 
 
 def _engaged(case: Case, person: str, block: Block) -> str:
-    what = listed(map(case.name, block.by))
+    what = listed(block.by)
     if block.start <= case.at:
         return f"{person} is busy with {what} until {case.when(block.before, ends=True)}"
     start = case.when(block.start)
@@ -154,11 +155,21 @@ def _engaged(case: Case, person: str, block: Block) -> str:
 
 def _busy(case: Case, person: str) -> Iterator[Block]:
     """The times at which so many of a person have other tasks that too few are left."""
-    others = [(*case.span(j), j) for j in case.network.crews[person] if j != case.me]
-    moments = sorted({moment for start, finish, _ in others for moment in (start, finish)})
+    steps = case.network.steps
+    here = [(*case.span(j), steps[j].hands[person], partial(_here, case, j))
+            for j in case.network.crews[person] if j != case.me]  # fmt: skip
+    there = [(hold.start, hold.end, several, partial(case.block_elsewhere, hold))
+             for hold, several in case.elsewhere if hold.who == person]  # fmt: skip
+    others = [*here, *there]
+    moments = sorted({moment for start, finish, *_ in others for moment in (start, finish)})
     for since, until in pairwise(moments):
-        by = [j for start, finish, j in others if start <= since < finish]
-        hands = sum(case.network.steps[j].hands[person] for j in by)
+        by = [each for each in others if each[0] <= since < each[1]]
+        hands = sum(several for _, _, several, _ in by)
         if hands + case.task.hands[person] > case.job.people[person].count:
-            blocks = [case.block(j, since, until, since) for j in by]
-            yield Block(blocks[0].after, min(b.before for b in blocks), tuple(by), since)
+            blocks = [block(since, until) for *_, block in by]
+            names = tuple(name for block in blocks for name in block.by)
+            yield Block(blocks[0].after, min(b.before for b in blocks), names, since)
+
+
+def _here(case: Case, other: int, since: int, until: int) -> Block:
+    return case.block(other, since, until, since)

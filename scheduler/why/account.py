@@ -63,13 +63,19 @@ class Account:
         return split_of(self.parts)
 
 
-def account(job: Job, plan: Plan, task_id: str) -> Account:
+def account(job: Job, plan: Plan, task_id: str, network: Network | None = None) -> Account:
     """Why a task of a plan starts when it does.
+
+    Args:
+        job: the job.
+        plan: a plan of it.
+        task_id: the task.
+        network: the job compiled, where other jobs have its people; None where there are none.
 
     Raises:
         KeyError: there is no such task.
     """
-    network = network_of(job, plan)
+    network = network or network_of(job, plan)
     starts = [plan.task[step.task.id].start for step in network.steps]
     bound = _bound(network, starts)
     j = job.tasks.index(job.task[task_id])
