@@ -109,7 +109,9 @@ def _calendars(folder: Path, made: "Together", now: int) -> Iterator[str]:
         yield write_calendar(path, partial(calendar, job, plan, now))
     for name, (who, theirs) in by_person(made.planned).items():
         path = folder / f"person {_file_name(name)}.ics"
-        yield write_calendar(path, partial(person_calendar, who, theirs, now))
+        works = any(who in task.who for _, plan in theirs for task in plan.tasks)
+        if works or path.exists():
+            yield write_calendar(path, partial(person_calendar, who, theirs, now))
 
 
 def _file_name(name: str) -> str:

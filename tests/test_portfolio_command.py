@@ -2,11 +2,13 @@
 
 import json
 import shutil
+from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
+import recurring_ical_events
 from icalendar import Calendar
 
 from scheduler.cli import main
@@ -259,3 +261,60 @@ def test_calendars_of_each_job_and_each_person_are_written_and_kept(
     assert main(["plan", HALL, BATH, "--ics", str(folder), "--now", "2027-03-02 8:00"]) == 0
     assert "person tiler.ics holds this plan already" in capsys.readouterr().err
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == files
+
+
+def events(path: Path) -> dict[str, Any]:
+    """The events of a calendar by their title, read with another library than wrote them."""
+    calendar = Calendar.from_ical(path.read_bytes())
+    spring = recurring_ical_events.of(calendar).between(date(2027, 3, 1), date(2027, 5, 1))
+    found = {str(event["SUMMARY"]): event for event in spring}
+    assert len(found) == len(spring) == len(calendar.walk("VEVENT"))
+    return found
+
+
+def test_a_calendar_of_a_person_follows_what_is_planned_again(
+    houses: tuple[str, str], tmp_path: Path
+) -> None:
+    folder = tmp_path / "calendars"
+    tiler = folder / "person tiler.ics"
+    assert main(["plan", *houses, "--ics", str(folder), *NOW]) == 0
+    before = events(tiler)
+    strip = "Larch Row hall floor: Clear and scrape the hall"
+    assert str(before[strip]["LOCATION"]) == "Larch Row hall floor"
+    log(houses[0], "strip", "started", "--at", "2027-03-08 8:00")
+    log(houses[0], "strip", "done", "--at", "2027-03-09 12:00")
+    assert main(["plan", *houses, "--ics", str(folder), "--now", "2027-03-09 12:05"]) == 0
+    after = events(tiler)
+    pour = "Larch Row hall floor: Pour the underlay in the hall"
+    assert after[pour]["UID"] == before[pour]["UID"]
+    assert after[pour]["DTSTART"].dt > before[pour]["DTSTART"].dt
+    assert after[pour]["SEQUENCE"] > before[pour]["SEQUENCE"]
+    assert {event["UID"] for event in before.values()} <= {event["UID"] for event in after.values()}
+    # The hall is planned no more: what was done there stays, what was to come is cancelled.
+    bath = Path(houses[1]).read_text()
+    other = Path(houses[1]).with_name("other.yaml")
+    other.write_text(bath.replace("Guest bath next door", "Another bath"))
+    assert main(["plan", houses[1], str(other), "--ics", str(folder),
+                 "--now", "2027-03-10 8:00"]) == 0  # fmt: skip
+    last = events(tiler)
+    assert strip in {title.partition(" (part")[0] for title in last}
+    assert f"Cancelled: {pour}" in last
+    assert last[f"Cancelled: {pour}"]["STATUS"] == "CANCELLED"
+    assert str(last[f"Cancelled: {pour}"]["UID"]) == str(before[pour]["UID"])
+    same = tiler.read_bytes()
+    assert main(["plan", houses[1], str(other), "--ics", str(folder),
+                 "--now", "2027-03-10 8:00"]) == 0  # fmt: skip
+    assert tiler.read_bytes() == same
+
+
+def test_who_has_nothing_to_do_any_more_is_told_so_in_the_calendar(
+    houses: tuple[str, str], tmp_path: Path
+) -> None:
+    folder = tmp_path / "calendars"
+    assert main(["plan", *houses, "--ics", str(folder), *NOW]) == 0
+    assert len(events(folder / "person plumber.ics")) == 1
+    bath = Path(houses[1])
+    bath.write_text(bath.read_text().replace("who: plumber", "who: tiler"))
+    assert main(["plan", *houses, "--ics", str(folder), *NOW]) == 0
+    (event,) = events(folder / "person plumber.ics").values()
+    assert event["STATUS"] == "CANCELLED"

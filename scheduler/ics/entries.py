@@ -32,7 +32,8 @@ class Entry:
 
     ``busy`` is whether it takes somebody's time. ``alarms`` are minutes before ``start`` at which
     ``alarm_text`` is shown. ``depends_on`` are the uids of entries that come before it, each with
-    the lag [min] after its end, or None where there is none to speak of.
+    the lag [min] after its end, or None where there is none to speak of. ``where`` is the job,
+    in a calendar that has several.
     """
 
     uid: str
@@ -45,6 +46,7 @@ class Entry:
     alarms: tuple[int, ...] = ()
     alarm_text: str = ""
     depends_on: tuple[tuple[str, int | None], ...] = ()
+    where: str = ""
 
 
 @dataclass(frozen=True)

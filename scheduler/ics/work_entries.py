@@ -56,7 +56,9 @@ def person_entries(who: str, job: Job, plan: Plan) -> Iterator[Entry]:
     for entry in work_entries(job, plan):
         if entry.uid in theirs:
             summary = f"{job.name}: {entry.summary}"
-            yield replace(entry, uid=theirs[entry.uid], summary=summary, depends_on=())
+            yield replace(
+                entry, uid=theirs[entry.uid], summary=summary, depends_on=(), where=job.name
+            )
 
 
 def _category(placed: PlannedTask) -> Category:

@@ -12,7 +12,7 @@ it is planned now.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import MAXYEAR, UTC, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Component, Event
@@ -67,7 +67,8 @@ def person_calendar(
 
     Args:
         who: what the person is called.
-        planned: the jobs that have this person, each with its plan; one at least.
+        planned: the jobs that know this person, each with its plan; one at least. What was there
+            of a job that is not among them stays, as far as it is past.
         now: the moment of writing [UTC minute].
         previous: the file that will be replaced, as for ``calendar``.
     """
@@ -90,7 +91,9 @@ def _written(
     zone = vtimezone(timezone, first, last)
     current = [_event(entry, timezone if zone else "UTC") for entry in entries]
     events = [_revised(event, past.get(str(event["UID"])), now) for event in current]
-    events += _dropped(past, {str(event["UID"]) for event in current}, now)
+    told = {str(event["UID"]) for event in current}
+    houses = {_line(plan.job) for plan in plans}
+    events += _dropped({uid: old for uid, old in past.items() if uid not in told}, houses, now)
     return _whole(name, [zone] if zone else [], events)
 
 
@@ -118,6 +121,8 @@ def _event(entry: Entry, zone: str) -> Event:
     event.add("description", _text(entry.description))
     event.add("categories", [entry.category])
     event.add("status", "CONFIRMED")
+    if entry.where:
+        event.add("location", _line(entry.where))
     _add_span(event, entry.start, entry.end, zone)
     _add_transparency(event, entry.busy)
     for uid, lag in entry.depends_on:
@@ -214,30 +219,41 @@ def _content(event: Event) -> bytes:
     return b"\n".join(kept)
 
 
-def _dropped(past: Mapping[str, Event], current: set[str], now: int) -> Iterator[Event]:
-    """Events that the plan no longer has: cancelled, and gone for good after 60 days."""
-    for uid, event in past.items():
-        if uid in current:
-            continue
-        if event["STATUS"] != "CANCELLED":
+def _dropped(past: Mapping[str, Event], houses: Collection[str], now: int) -> Iterator[Event]:
+    """Events that the plan no longer has: cancelled, and gone for good after 60 days.
+
+    What was done in a house that is not among those planned is no less done.
+    """
+    for event in past.values():
+        elsewhere = "LOCATION" in event and str(event["LOCATION"]) not in houses
+        if event["STATUS"] == "CANCELLED":
+            if now - _minute(event, "DTSTAMP") <= _KEEP_CANCELLED:
+                yield event
+        elif elsewhere and _minute(event, "DTEND") <= now:
+            yield _in_utc(event, event)
+        else:
             yield _stamped(_cancelled(event), event.sequence + 1, now)
-        elif now - _minute(event, "DTSTAMP") <= _KEEP_CANCELLED:
-            yield event
+
+
+def _in_utc(event: Event, old: Event) -> Event:
+    """With the span of an older event in UTC: the file may by now hold another zone, or none."""
+    for name in ("DTSTART", "DTEND"):
+        moment = _minute(old, name)
+        event.pop(name, None)
+        event.add(name, to_local(moment, "UTC"))
+    return event
 
 
 def _cancelled(event: Event) -> Event:
-    """STATUS:CANCELLED, and said in the title too, for readers that don't look at STATUS.
-
-    In UTC, because the file may by now hold another zone, or none.
-    """
+    """STATUS:CANCELLED, and said in the title too, for readers that don't look at STATUS."""
     gone = Event()
-    for name in ("UID", "CATEGORIES", "DESCRIPTION"):
-        gone[name] = event[name]
+    for name in ("UID", "CATEGORIES", "DESCRIPTION", "LOCATION"):
+        if name in event:
+            gone[name] = event[name]
     gone.add("summary", _CANCELLED + str(event["SUMMARY"]))
     gone.add("status", "CANCELLED")
-    _add_span(gone, _minute(event, "DTSTART"), _minute(event, "DTEND"), "UTC")
     _add_transparency(gone, busy=False)
-    return gone
+    return _in_utc(gone, event)
 
 
 def _minute(event: Event, name: str) -> int:

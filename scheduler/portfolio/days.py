@@ -46,14 +46,13 @@ def week(planned: Planned) -> Mapping[str, Mapping[date, tuple[Stay, ...]]]:
 
 
 def by_person(planned: Planned) -> dict[str, tuple[str, list[tuple[Job, Plan]]]]:
-    """Each person by the name they go by: their id, and the jobs that need them."""
+    """Each person by the name they go by: their id, and the jobs that know them."""
     planned = tuple(planned)
     found: dict[str, tuple[str, list[tuple[Job, Plan]]]] = {}
     names = names_of(job for job, _ in planned)
     for job, plan in planned:
-        for who in dict.fromkeys(who for task in plan.tasks for who in task.who):
-            name = names[identity(job, job.people[who])]
-            found.setdefault(name, (who, []))[1].append((job, plan))
+        for who, person in job.people.items():
+            found.setdefault(names[identity(job, person)], (who, []))[1].append((job, plan))
     return found
 
 
