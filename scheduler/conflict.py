@@ -37,25 +37,31 @@ class Conflict:
     part: tuple[str, ...] = ()
 
 
-def no_plan(of: Job | Site) -> NoPlan:
-    """What to raise of a job that has no plan: the rules that cannot all hold."""
+def no_plan(of: Job | Site, name: str = "") -> NoPlan:
+    """What to raise of a job that has no plan: the rules that cannot all hold.
+
+    ``name`` is that of the job, where there are others.
+    """
     site = _site(of)
     found = conflict(site)
-    return NoPlan(told(found), site, found)
+    return NoPlan(told(found, name), site, found)
 
 
 def _site(of: Job | Site) -> Site:
     return of if isinstance(of, Site) else Site((of,))
 
 
-def told(conflict: Conflict) -> str:
-    """A conflict in words, a rule a line."""
-    rules = conflict.rules
+def told(conflict: Conflict, name: str = "") -> str:
+    """A conflict in words, a rule a line; ``name`` is that of the job, where there are others."""
+    rules, of = conflict.rules, f" of '{name}'" if name else ""
     if not rules:
-        return "no plan was found in the effort allowed, and no rule could be shown to prevent one"
+        return (
+            f"no plan{of} was found in the effort allowed, and no rule could be shown to prevent"
+            " one"
+        )
     lead = "this rule cannot be kept" if len(rules) == 1 else "these rules cannot all be kept"
     return "\n".join(
-        [f"no plan is possible: {lead}:"]
+        [f"no plan{of} is possible: {lead}:"]
         + [f"  - {rule.text}" for rule in rules]
         + ([] if conflict.smallest else ["Fewer of them may be enough; the search stopped there."])
     )

@@ -257,11 +257,12 @@ def networks(job: Job) -> Iterator[Network]:
     """
     for days in REACHES:
         network = compile_job(job, horizon(job, days))
-        if days == REACHES[-1] or _work_fits(network):
+        if days == REACHES[-1] or work_fits(network):
             yield network
 
 
-def _work_fits(network: Network) -> bool:
+def work_fits(network: Network) -> bool:
+    """Whether nobody's work fills half of the time looked at."""
     now, hours = network.job.now, network.hours
     half = (now + network.end) // 2
     return all(

@@ -55,7 +55,7 @@ class Rule:
 
 def rules_of(job: Job) -> Iterator[Rule]:
     """Every rule of a job that could give, those first that are blamed first."""
-    for find in (_dates, _windows, _notice, _hours, _products, _crews, _waits):
+    for find in FINDERS:
         yield from find(job)
 
 
@@ -189,6 +189,13 @@ def _waits(job: Job) -> Iterator[Rule]:
 
 def _links(job: Job) -> Iterator[tuple[Task, int, Link]]:
     return ((task, n, link) for task in job.tasks for n, link in enumerate(task.after))
+
+
+FINDERS = (_dates, _windows, _notice, _hours, _products, _crews, _waits)
+"""What finds rules of a kind, those first that are blamed first."""
+
+OF_PEOPLE = frozenset({"notice", "away", "hours", "people"})
+"""The kinds of rules of which a person is the same in all jobs that share that person."""
 
 
 # Lifting -------------------------------------------------------------------------------------

@@ -38,6 +38,10 @@ class Site:
         """The id in the network of a task of the ``k``-th job."""
         return task
 
+    def named(self, text: str, which: tuple[int, ...]) -> str:
+        """What is said of some of its jobs, with their name where there are others."""
+        return text
+
     def edited(self, edit: Edit, which: Collection[int] = (0,)) -> Self:
         """The site with some of its jobs edited."""
         jobs = (edit(job) if k in which else job for k, job in enumerate(self.jobs))

@@ -13,7 +13,7 @@ from scheduler.portfolio.aim import aim, alone
 from scheduler.portfolio.days import delays, week
 from scheduler.portfolio.join import member, portfolio
 from scheduler.portfolio.search import Effort, improved
-from scheduler.portfolio.together import NoPlanTogether, plan_together
+from scheduler.portfolio.together import plan_together
 from scheduler.verify import check, check_together
 from tests.support.planned import at, finishes, starts
 from tests.support.portfolios import generated, job, verified_together
@@ -183,13 +183,6 @@ def test_a_job_without_a_plan_of_its_own_is_told_as_ever() -> None:
     never = job("Never", "tasks: {a: {who: me, work: 9 h, split: no}}\n", CREW)
     with pytest.raises(NoPlan, match="9 h"):
         plan_together([never, short("One", "4 h")])
-
-
-def test_jobs_that_have_no_plan_together_are_told() -> None:
-    by = "tasks: {a: {who: me, work: 8 h, must_finish_by: 2027-01-09}}\n"
-    jobs = [job(name, by, CREW) for name in ("One", "Two")]
-    with pytest.raises(NoPlanTogether, match=r"each job can be planned by itself.*One, Two"):
-        plan_together(jobs)
 
 
 # ------------------------------------------------------------------------- the verifier's own

@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from scheduler.model import Job, Link, Person, Prefer, Task
+from scheduler.model import Job, Link, Person, Prefer, Room, Task
 from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
 from scheduler.passes import Starts
 from scheduler.steps import Arc, Begun, Closure, Step, choice
@@ -141,16 +141,26 @@ def portfolio(members: Sequence[Member]) -> Portfolio:
     return Portfolio(members, network, network)
 
 
+def name_among(job: Job, own: str) -> str:
+    """By which name a task or a room of a job goes among all jobs."""
+    return f"{job.name} {own}"
+
+
 def _job(members: Sequence[Member], people: Mapping[str, Person], tasks: Collection[Task]) -> Job:
-    """All tasks in one job, which has no air and no rooms: what they do is compiled already."""
+    """All tasks in one job, with the air of their rooms; what products do is compiled already."""
     first = members[0].job
+    rooms = [
+        Room(name_among(m.job, key), m.job.air_of(key or None))
+        for m in members
+        for key in ("", *m.job.rooms)
+    ]
     return Job(
         name="; ".join(m.job.name for m in members),
         timezone=first.timezone,
         start=min(m.job.start for m in members),
         air=first.air,
         people=people,
-        rooms={},
+        rooms={room.id: room for room in rooms},
         products={},
         tasks=tuple(tasks),
         asked=first.asked,
@@ -173,17 +183,19 @@ def _step(step: Step, m: Member, first: int) -> Step:
 
 
 def _renamed(task: Task, m: Member) -> Task:
-    """A task by names that no task and no person of another job has."""
+    """A task by names that no task, person or room of another job has, from its job's start on."""
 
     def called(link: Link) -> Link:
-        return replace(link, task=f"{m.job.name} {link.task}")
+        return replace(link, task=name_among(m.job, link.task))
 
     return replace(
         task,
-        id=f"{m.job.name} {task.id}",
+        id=name_among(m.job, task.id),
+        room=name_among(m.job, task.room or ""),
+        not_before=max(m.job.now, task.not_before or m.job.now),
         who=tuple(map(m.shared, task.who)),
         several=tuple((m.shared(who), n) for who, n in task.several),
-        same_as=None if task.same_as is None else f"{m.job.name} {task.same_as}",
+        same_as=None if task.same_as is None else name_among(m.job, task.same_as),
         after=tuple(map(called, task.after)),
         closes=tuple(f"{m.job.name} {of}" for of in task.closes),
         reopens=tuple(f"{m.job.name} {of}" for of in task.reopens),

@@ -3,18 +3,21 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scheduler.anyplan import Unsolved
+from scheduler.anyplan import Unsolved, by_parts
 from scheduler.conflict import no_plan
-from scheduler.errors import BadInput, NoPlan, ThenwaitError
+from scheduler.errors import BadInput, NoPlan
 from scheduler.goals import LATER, ORDERS, Goal, Search
 from scheduler.model import Job, Kept, Past, Plan
+from scheduler.network import work_fits
+from scheduler.passes import way_of
 from scheduler.planner import as_filed, as_told, by_step
 from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
 from scheduler.portfolio.choices import decided
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio, preferring
 from scheduler.portfolio.preferred import worth
-from scheduler.portfolio.search import NORMAL, Best, Effort, best, still_stands
+from scheduler.portfolio.search import NORMAL, Best, Effort, best, improved, still_stands
+from scheduler.portfolio.sites import Sites
 from scheduler.solve import Solution
 from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
@@ -63,12 +66,6 @@ class Together:
         return tuple(zip(self.jobs, self.plans, strict=True))
 
 
-class NoPlanTogether(ThenwaitError):
-    """Each job has a plan by itself, and no plan of them all was found."""
-
-    prose = True
-
-
 Keep = Mapping[str, Kept]
 """What of an earlier plan is kept to, by the names of jobs."""
 
@@ -86,8 +83,7 @@ def plan_together(
 
     Raises:
         BadInput: the jobs can't be planned together.
-        NoPlan: one of them has no plan even by itself.
-        NoPlanTogether: none was found of all of them.
+        NoPlan: one of them has no plan even by itself, or all of them have none together.
     """
     if keep is None and any(job.past is not None for job in jobs):
         return plan_again(jobs, effort)[0]
@@ -100,7 +96,7 @@ def plan_again(
     """The plans of jobs under way, and their first ones; None where the files alone have none.
 
     Raises:
-        BadInput, NoPlan, NoPlanTogether: as ``plan_together``, of the jobs as they stand.
+        BadInput, NoPlan: as ``plan_together``, of the jobs as they stand.
     """
     jobs = at_one_time(jobs)
     first = _first(jobs, effort)
@@ -147,7 +143,7 @@ def _first(jobs: Sequence[Job], effort: Effort) -> Together | None:
     filed = [*map(as_filed, jobs)]
     try:
         return _planned(filed, replace(effort, on=False, watch=UNWATCHED), None)
-    except (NoPlan, NoPlanTogether):
+    except NoPlan:
         return None
 
 
@@ -156,6 +152,7 @@ def _planned(
 ) -> Together:
     """The plans of jobs as they stand; the ``first`` ones where all went as planned there."""
     check_apart(jobs)
+    stuck: Portfolio | None = None
     for joined, each in _compiled(jobs):
         found: list[tuple[Portfolio, Best]] = []
         if keep is not None:
@@ -165,10 +162,30 @@ def _planned(
             found += _best(as_kept, each, effort, old)
         if keep is None or (joined.open.choices and not (found and present(jobs))):
             found += _best(decided(joined, each, effort), each, effort, None)
-        if found:
+        try:
+            found = found or [*_any(joined, each, effort)]
+        except Unsolved as unsolved:
+            stuck = joined
+            if unsolved.final and work_fits(joined.open):
+                break
+        else:
             made, plans = min(found, key=lambda pair: worth(pair[0], pair[1].starts))
             return _told(made, each, plans)
-    raise NoPlanTogether(_none_found(jobs))
+    assert stuck is not None  # each job alone was compiled, or else NoPlan said why not
+    raise no_plan(Sites(tuple(lifted(m.job, m.missed) for m in stuck.members)))
+
+
+def _any(
+    joined: Portfolio, each: Sequence[Alone], effort: Effort
+) -> Iterator[tuple[Portfolio, Best]]:
+    """What becomes of any plans, where no order of placing tasks one by one finds some.
+
+    Raises:
+        Unsolved: there are none before the network's end, or none were found.
+    """
+    network, starts = joined.open, by_parts(joined.open, effort.alone.finish)
+    made = joined.made([way_of(network, starts, members[0]) for members in network.choices])
+    yield from _best(made, each, effort, improved(made, each, list(starts.starts), effort))
 
 
 def _best(
@@ -243,21 +260,11 @@ def _alone(job: Job, end: int, *, final: bool) -> tuple[Member, Alone]:
         except Unsolved as unsolved:
             if not (final or unsolved.final):
                 raise
-        stopped = no_plan(lifted(job, missed))
+        stopped = no_plan(lifted(job, missed), job.name)
         more = blamed(job, stopped.conflict) - missed
         if not more:
             raise stopped
         missed |= {min(more, key=lambda window: window.closes)}
-
-
-def _none_found(jobs: Sequence[Job]) -> str:
-    dated = [job.name for job in jobs if any(task.must_finish_by for task in job.tasks)]
-    way_out = (
-        f"dates in 'must_finish_by' ({', '.join(dated)}) are what gives first"
-        if dated
-        else "plan fewer jobs at a time, or give the people they share more hours"
-    )
-    return f"each job can be planned by itself, but no plan of all of them was found: {way_out}"
 
 
 def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:

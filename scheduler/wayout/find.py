@@ -141,8 +141,13 @@ class _Conflict:
             self.all_tried = False
             if asked.last is None:
                 return Stuck(rule, "")
-            return Way((asked.last,), least=False)
-        return Stuck(rule, give.why_not) if change is None else Way((change,))
+            return Way((self._told(asked.last),), least=False)
+        if change is None:
+            return Stuck(rule, self.site.named(give.why_not, rule.jobs))
+        return Way((self._told(change),))
+
+    def _told(self, change: Change) -> Change:
+        return replace(change, text=self.site.named(change.text, change.jobs))
 
     def _worth(self, change: Change) -> Change:
         """The change, or one step more where that alone makes it weeks sooner.
