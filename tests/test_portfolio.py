@@ -8,6 +8,7 @@ from scheduler.clock import DAY
 from scheduler.errors import BadInput, NoPlan
 from scheduler.firstplan import serial
 from scheduler.model import Actual, Job, Past
+from scheduler.network import compile_job
 from scheduler.planner import plan_job
 from scheduler.portfolio.aim import aim, alone
 from scheduler.portfolio.days import delays, week
@@ -15,6 +16,8 @@ from scheduler.portfolio.join import member, portfolio
 from scheduler.portfolio.search import Effort, improved
 from scheduler.portfolio.together import plan_together
 from scheduler.verify import check, check_together
+from scheduler.verify.case import Case as VerifierCase
+from scheduler.verify.rules import PLACING
 from tests.support.planned import at, finishes, starts
 from tests.support.portfolios import generated, job, verified_together
 
@@ -75,6 +78,29 @@ def test_who_waits_for_whom_is_told_with_the_minutes() -> None:
     (told,) = delays(made.planned)
     assert (told.job, told.other, told.tasks, told.minutes) == ("Long", "Quick", ("All",), (240,))
     assert made.plans[0].where_time_goes.people_busy == 240
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_without_the_other_houses_a_task_that_waits_for_them_could_start_so_much_earlier(
+    seed: int,
+) -> None:
+    """By the verifier's rules of placing: that much earlier breaks none of the task's own.
+
+    What must follow it within a window would follow earlier, too.
+    """
+    made, told = verified_together(generated(seed, 4, 14)), 0
+    for own, plan in made.planned:
+        network = compile_job(own, plan.finish + 60 * DAY)
+        for step, placed in zip(network.steps, plan.tasks, strict=True):
+            if placed.because.kind == "elsewhere":
+                start, told = placed.start - placed.because.delay, told + 1
+                finish, sessions = step.finish(start), step.sessions(start)
+                earlier = replace(placed, start=start, finish=finish, sessions=sessions)
+                tasks = tuple(earlier if task is placed else task for task in plan.tasks)
+                case = VerifierCase(own, replace(plan, tasks=tasks))
+                breaches = [b for rule in PLACING for b in rule(case) if b.task == placed.id]
+                assert not breaches
+    assert told
 
 
 def test_a_day_counts_as_one_visit_whichever_houses_it_goes_to() -> None:

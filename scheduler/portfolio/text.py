@@ -6,6 +6,7 @@ from datetime import date
 from scheduler.clock import day_of
 from scheduler.earlierplan import KEPT
 from scheduler.layout import Entry, Section, laid_out
+from scheduler.model import Job, Plan
 from scheduler.news import Headline
 from scheduler.portfolio.days import Stay, delays, week
 from scheduler.portfolio.slips import Change, Root, Slip, other_days, slips
@@ -58,21 +59,31 @@ def together_text(
 def _jobs(made: Together, news: Mapping[str, Iterable[Headline]]) -> Iterator[Entry]:
     """When each job is done, the first first, and how much of an earlier plan it keeps."""
     for job, plan in sorted(made.planned, key=lambda p: p[1].finish):
-        zone = plan.timezone
-        done = f"finishes {moment(plan.finish, zone, ends=True)}"
-        details = []
-        if job.finish_by is not None:
-            spare = job.finish_by - plan.finish
-            wanted = f"to be finished by {moment(job.finish_by, zone, ends=True)}"
-            weight = "" if job.priority == 1 else f", priority {job.priority:g}"
-            late = f"TOO LATE by {duration(-spare)}" if spare < 0 else "In time"
-            details.append(f"{late}: {wanted}{weight}.")
-        gain = plan.finish - plan.finish_bound
-        alone = f"{duration(gain)} earlier at most" if gain else "no earlier"
-        details.append(f"With everybody to itself it would finish {alone}.")
+        over = bool(plan.tasks) and all(task.state == "done" for task in plan.tasks)
+        done = (
+            f"{'finished' if over else 'finishes'} {moment(plan.finish, plan.timezone, ends=True)}"
+        )
+        details = [*_wish(job, plan), *([] if over else _alone(plan))]
         details += [f"{text}." for text in days_without(plan)]
-        details += [f"Kept: {line.text}." for line in news.get(job.name, ()) if line.label == KEPT]
+        kept = (line.text for line in news.get(job.name, ()) if line.label == KEPT)
+        details += [] if over else [f"Kept: {text}." for text in kept]
         yield Entry("", f"{tidy(job.name)}: {done}", tuple(details))
+
+
+def _wish(job: Job, plan: Plan) -> Iterator[str]:
+    if job.finish_by is None:
+        return
+    spare = job.finish_by - plan.finish
+    wanted = f"to be finished by {moment(job.finish_by, plan.timezone, ends=True)}"
+    weight = "" if job.priority == 1 else f", priority {job.priority:g}"
+    late = f"TOO LATE by {duration(-spare)}" if spare < 0 else "In time"
+    yield f"{late}: {wanted}{weight}."
+
+
+def _alone(plan: Plan) -> Iterator[str]:
+    gain = plan.finish - plan.finish_bound
+    alone = f"{duration(gain)} earlier at most" if gain else "no earlier"
+    yield f"With everybody to itself it would finish {alone}."
 
 
 def _whole(made: Together) -> Iterator[Entry]:
