@@ -100,3 +100,31 @@ def test_what_is_preferred_is_no_worse_than_in_the_plan_of_an_early_finish(prefe
     assert made.bound.without <= made.aim.without
     for early, late in zip(soon.plans, made.plans, strict=True):
         assert late.finish <= early.finish + LATER + DAY
+
+
+def test_fewest_visits_are_counted_over_all_houses() -> None:
+    """By hand: one house could be done on Monday, the other not before Thursday: 1 trip or 2."""
+    crew = "people: {plumber: {hours: [mon 8:00-10:00, thu 8:00-16:00]}}\n"
+    one = job("One", "tasks: {fit: {who: plumber, work: 2 h}}\n", crew)
+    two = job("Two", "tasks: {fit: {who: plumber, work: 2 h, not_before: 2027-01-14}}\n", crew)
+    soon, few = (
+        verified_together([one, two]),
+        verified_together(preferring([one, two], "fewest-visits")),
+    )
+    assert (soon.aim.visits, few.aim.visits) == (2, 1)
+    assert starts(soon.plans[0]) == {"fit": "Mon 2027-01-11 08:00"}
+    assert sorted(each["fit"] for each in map(starts, few.plans)) == [
+        "Thu 2027-01-14 08:00", "Thu 2027-01-14 10:00",
+    ]  # fmt: skip
+
+
+def test_a_day_is_left_out_where_that_costs_no_finish() -> None:
+    """By hand: the last half hours are Wednesday's; of the rest one hour would fit on Saturday."""
+    crew = "people: {me: {hours: [sat 9:00-10:00, tue 9:00-17:00, wed 9:00-10:00]}}\n"
+    last = "tasks:\n  last: {who: me, work: 30 min, not_before: 2027-01-13}\n"
+    jobs = [
+        job(name, f"{last}  look: {{who: me, work: {work}}}\n", crew)
+        for name, work in (("One", "1 h"), ("Two", "2 h"))
+    ]
+    made = verified_together(jobs)
+    assert made.aim.visits == 2

@@ -6,6 +6,7 @@ from functools import partial
 
 from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
+from scheduler.clock import day_end, day_of
 from scheduler.firstplan import priority_order, serial
 from scheduler.hours import NEVER
 from scheduler.network import Network, days_of, presence
@@ -81,9 +82,10 @@ def fewer_days(
     while left > 0:
         for who, day in _shortest_first(jobs, starts)[:left]:
             left -= 1
-            found = None if watch.enough() else _left_out(jobs.network, floor, starts, who, day)
-            if found is not None and by(jobs, found) < by(jobs, starts):
-                starts = found
+            found = [] if watch.enough() else _left_out(jobs.network, floor, starts, who, day)
+            better = min(found, key=partial(by, jobs), default=starts)
+            if by(jobs, better) < by(jobs, starts):
+                starts = better
                 break
         else:
             break
@@ -92,12 +94,23 @@ def fewer_days(
 
 def _left_out(
     network: Network, floor: Starts, starts: Starts, who: str, day: date
-) -> list[int] | None:
-    """All in the same order on the days on which people come, less one of somebody's."""
-    days = days_on_site(network, starts)
+) -> list[list[int]]:
+    """All placed anew on the days on which people come, less one of somebody's.
+
+    In the same order, and with what was done on that day after what is done on their next.
+    """
+    days, zone = days_on_site(network, starts), network.job.timezone
     site = on_site(network, {**days, who: days[who] - {day}})
     least = [step.first(start) for step, start in zip(site.steps, floor, strict=True)]
-    return None if max(least) >= NEVER else serial(site, least, priority_order(site, starts))
+    if max(least) >= NEVER:
+        return []
+    later = day_end(min((other for other in days[who] if other > day), default=day), zone)
+    after = [
+        later if who in step.task.who and day_of(start, zone) == day else start
+        for step, start in zip(network.steps, starts, strict=True)
+    ]
+    tries = (serial(site, least, priority_order(site, keys)) for keys in (starts, after))
+    return [found for found in tries if found is not None]
 
 
 def _shortest_first(jobs: Portfolio, starts: Starts) -> list[tuple[str, date]]:
