@@ -17,6 +17,7 @@ class Roster:
 
     ``single`` are those it takes of whom there is one. Of the others ``added`` is what it adds to a
     minute, ``tight`` what fills a field of that minute to the spare bit where too few are left.
+    A ``steady`` one takes as long whenever it starts.
     """
 
     def __init__(self, steps: Sequence[Step], people: Mapping[str, Person]) -> None:
@@ -28,6 +29,7 @@ class Roster:
         self._spares = sum(spare << at for at in place.values())
         self._repeated: dict[int, int] = {}
         self._spans: list[dict[int, tuple[int, int, int, int]]] = [{} for _ in steps]
+        self.steady = [step.unbroken for step in steps]
         self.single, self.added, self._tight = [], [], []
         for step in steps:
             hands = {who: n for who, n in step.hands.items() if who in several}
@@ -93,18 +95,33 @@ class Busy:
         What starts before that meets somebody who is busy.
         """
         roster, free = self._roster, start
-        since, until = start - roster.origin, finish - roster.origin
-        for who in roster.single[j]:
-            row = self._rows[who]
-            last = row.rfind(1, since, until)
-            if last >= 0:
-                gone = row.find(0, last)
-                free = max(free, roster.origin + (gone if gone >= 0 else len(row)))
+        if roster.single[j]:
+            since, until = start - roster.origin, finish - roster.origin
+            for who in roster.single[j]:
+                row = self._rows[who]
+                last = row.rfind(1, since, until)
+                if last >= 0:
+                    gone = row.find(0, last)
+                    free = max(free, roster.origin + (gone if gone >= 0 else len(row)))
         if roster.added[j]:
-            mask, tight, spares, _ = roster.span(j, until - since)
-            if over := (self._several >> roster.minute * since & mask) + tight & spares:
-                free = max(free, start + (over.bit_length() - 1) // roster.minute + 1)
+            free = max(free, self._enough_from(j, start, finish - start))
         return free
+
+    def _enough_from(self, j: int, start: int, length: int) -> int:
+        """The same of those of whom there are several.
+
+        A step that takes as long whenever it starts is moved on until there are enough.
+        """
+        roster = self._roster
+        mask, tight, spares, _ = roster.span(j, length)
+        rest = self._several >> roster.minute * (start - roster.origin)
+        while over := (rest & mask) + tight & spares:
+            later = (over.bit_length() - 1) // roster.minute + 1
+            start += later
+            if not roster.steady[j]:
+                break
+            rest >>= roster.minute * later
+        return start
 
     def free_until(self, j: int, start: int, finish: int) -> int:
         """``finish`` if the people of a step are free from ``start`` on; else an earlier minute.
@@ -112,14 +129,26 @@ class Busy:
         What finishes after that meets somebody who is busy.
         """
         roster, free = self._roster, finish
-        since, until = start - roster.origin, finish - roster.origin
-        for who in roster.single[j]:
-            row = self._rows[who]
-            first = row.find(1, since, until)
-            if first >= 0:
-                free = min(free, roster.origin + row.rfind(0, 0, first) + 1)
+        if roster.single[j]:
+            since, until = start - roster.origin, finish - roster.origin
+            for who in roster.single[j]:
+                row = self._rows[who]
+                first = row.find(1, since, until)
+                if first >= 0:
+                    free = min(free, roster.origin + row.rfind(0, 0, first) + 1)
         if roster.added[j]:
-            mask, tight, spares, _ = roster.span(j, until - since)
-            if over := (self._several >> roster.minute * since & mask) + tight & spares:
-                free = min(free, start + ((over & -over).bit_length() - 1) // roster.minute)
+            free = min(free, self._enough_until(j, start, finish - start))
         return free
+
+    def _enough_until(self, j: int, start: int, length: int) -> int:
+        """The same of those of whom there are several, moved back until there are enough."""
+        roster = self._roster
+        mask, tight, spares, _ = roster.span(j, length)
+        since, finish = start - roster.origin, start + length
+        while over := (self._several >> roster.minute * since & mask) + tight & spares:
+            sooner = length - ((over & -over).bit_length() - 1) // roster.minute
+            finish -= sooner
+            since -= sooner
+            if not roster.steady[j] or since < 0:
+                break
+        return finish

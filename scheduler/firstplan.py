@@ -154,7 +154,9 @@ class _Placement:
     def _free_from(self, j: int, start: int, finish: int) -> int:
         """``start`` if its people and room are free then; else the next moment to try."""
         free = self.busy.free_from(self.slots[j], start, finish)
-        return max(free, self._room_free_from(j, start, finish))
+        if self.network.undecided:
+            free = max(free, self._room_free_from(j, start, finish))
+        return free
 
     def _room_free_from(self, j: int, start: int, finish: int) -> int:
         for closure in self.network.closing[j]:
@@ -244,9 +246,7 @@ def first_plan(
     Every other order is that of the last schedule pushed to the right. Stops as soon as a plan
     finishes at ``bound``, before which none can.
     """
-    loose = finish_of(network, floor) + sum(step.task.work for step in network.steps)
-    late = latest(network, network.arcs, min(loose, network.end)) or list(floor)
-    random_ = random.Random(1)
+    late, random_ = least_slack(network, floor), random.Random(1)
     best: Schedule | None = None
     last: Schedule | None = None
     best_score: tuple[int, int] = (NEVER, NEVER)
@@ -255,7 +255,7 @@ def first_plan(
         if attempt % 2 and last is not None:
             key: Sequence[float] = right_justified(*last)
         else:
-            key = _shaken(base, random_) if attempt else base
+            key = shaken(base, random_) if attempt else base
         given = given_near(best, network, random_) if best else None
         last = generated(network, floor, priority_order(network, key), given)
         if last is None:
@@ -271,7 +271,13 @@ def first_plan(
     return best
 
 
-def _shaken(base: Starts, random_: random.Random) -> list[float]:
+def least_slack(network: Network, floor: Starts) -> Starts:
+    """The last starts that a loose finish leaves: who has least to wait for goes first."""
+    loose = finish_of(network, floor) + sum(step.task.work for step in network.steps)
+    return latest(network, network.arcs, min(loose, network.end)) or floor
+
+
+def shaken(base: Starts, random_: random.Random) -> list[float]:
     """A priority with chance in it: days for a job of weeks, minutes for one of hours."""
     some = min(DAY, (max(base) - min(base)) / 20) * random_.choice((0.3, 1, 3, 5))
     return [priority + random_.gauss(0, some) for priority in base]

@@ -28,6 +28,9 @@ from scheduler.ways import as_begun, done, hand
 
 _Of = TypeVar("_Of", Arc, Closure)
 
+_MADE = 200
+"""Networks with every choice made that are kept at hand: a long search makes thousands."""
+
 
 @dataclass(frozen=True)
 class Network:
@@ -121,6 +124,8 @@ class Network:
         """The same network with every choice made: of each, the number of its way."""
         known = self._made.get(tuple(ways))
         if known is None:
+            if len(self._made) >= _MADE:
+                self._made.clear()
             pairs = zip(self.choices, ways, strict=True)
             made = {j: self.steps[j].ways[way] for members, way in pairs for j in members}
             known = self._made[tuple(ways)] = self.doing(made)

@@ -13,6 +13,7 @@ from functools import partial
 from scheduler.anyplan import Unsolved, by_parts, soon
 from scheduler.bound import Bounds
 from scheduler.clock import day_end, day_of
+from scheduler.crossing import Crossing
 from scheduler.firstplan import first_plan
 from scheduler.goals import LATER, MOST, ORDERS, Goal, Search, measure, plainest, score
 from scheduler.network import Network
@@ -38,7 +39,8 @@ class Effort:
     something) and ``early`` the constraint solver's deterministic time for the objectives,
     ``first`` that for one that comes before the finish; what has none is left out. ``on`` goes on
     after that, with twice the effort each time, until all is proven. ``watch`` is told what is
-    found, and ends the search once it has enough.
+    found, and ends the search once it has enough; ``beside`` looks for plans, too, while the
+    constraint solver does.
     """
 
     tries: int = 40
@@ -49,6 +51,7 @@ class Effort:
     first: float = 6.0
     on: bool = False
     watch: Watch = UNWATCHED
+    beside: Crossing | None = None
 
     def twice(self) -> "Effort":
         """Twice of everything."""
@@ -122,6 +125,8 @@ def solve(network: Network, effort: Effort = NORMAL, keep: Schedule | None = Non
     bounds, floor = Bounds(network), least_starts(network, effort)
     early = sharpened(bounds, floor)
     kept = None if keep is None else _kept(floor, keep)
+    if effort.on:
+        effort = replace(effort, beside=Crossing(network, early, effort.watch))
     at, bound = _finish(bounds, floor, early, kept, effort)
     at = Schedule(at.network, as_early(*at))
     found = _at_finish(bounds, early, _Found(at, {"finish": bound}), effort)
@@ -214,8 +219,8 @@ def _improved(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> _
     """What more effort makes of a plan; what was proven at the same finish stays so."""
     network, at, bound = bounds.network, found.at, found.least["finish"]
     if len(network.steps) > MOST:
-        more = first_plan(network, early, bound, _tries(network, effort), effort.watch)
-        at = min(at, more or at, key=lambda each: finish_of(*each))
+        assert effort.beside is not None
+        at = effort.beside.tried(at, _tries(network, effort))
     else:
         at, bound = _search(bounds, early, found, effort)
     if finish_of(*at) < finish_of(*found.at):
@@ -230,7 +235,7 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
     Can all be done on the day of the bound? If not, on the next, in the two after that, the four,
     and so on: the fewer days a model leaves, the smaller it is, but each takes time to state. Days
     that give no answer in half the effort leave the rest of it to improving the plan at hand, and
-    so does a plan with no day to win.
+    so does a plan with no day to win. What is found ``beside`` it meanwhile counts as well.
     """
     from scheduler.cpmodel import Model
 
@@ -238,7 +243,8 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
     at, bound = found.at, found.least["finish"]
     on_one_day = day_of(bound, zone) == day_of(finish_of(*at) - 1, zone)
     improving = effort.finish if on_one_day else effort.finish / 2
-    watch, asking, days = effort.watch, effort.finish - improving, 1
+    asking, days = effort.finish - improving, 1
+    watch, beside = effort.watch, effort.beside
     while bound < (finish := finish_of(*at)) and asking > 0 and not watch.enough():
         watch.bounded(bound)
         last = day_of(bound, zone) + timedelta(days=days - 1)
@@ -247,7 +253,7 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
         if late is None:
             bound = bounds.finish(early, finish, above=evening)
             continue
-        outcome = Model(network, early, late, watch).earliest_finish(bound, None, asking)
+        outcome = Model(network, early, late, beside or watch).earliest_finish(bound, None, asking)
         asking -= outcome.effort
         if outcome.impossible:
             bound, days = bounds.finish(early, finish, above=evening), 2 * days
@@ -256,12 +262,14 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
         if outcome.found is None:
             break
         at = outcome.found
+    at = beside.better(at) if beside else at
     if bound < finish_of(*at) and not watch.enough():
         late = bounds.late(finish_of(*at), early)
         assert late is not None  # the schedule at hand keeps that finish
-        model = Model(network, early, late, watch)
+        model = Model(network, early, late, beside or watch)
         outcome = model.earliest_finish(bound, at, improving)
         at, bound = outcome.found or at, max(bound, outcome.bound)
+        at = beside.better(at) if beside else at
     watch.bounded(bound)
     return at, bound
 

@@ -140,7 +140,7 @@ class Step:
 
     @cached_property
     def unbroken(self) -> bool:
-        """Whether nothing ever comes between its start and its finish but its work."""
+        """Whether it takes its work and no longer, whenever it starts."""
         return not self.task.work or not self.task.split or len(self.workable.starts) == 1
 
     def first(self, minute: int) -> int:
@@ -160,14 +160,14 @@ class Step:
     def last_start(self, finish: int) -> int:
         """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
         work = self.task.work
-        if work == 0 or not self.task.split:
+        if self.unbroken:
             return self.starts.last(finish - work)
         return self.starts.last(self.workable.minute(self.workable.count(finish) - work))
 
     def first_start(self, finish: int) -> int:
         """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""
         work = self.task.work
-        if work == 0 or not self.task.split:
+        if self.unbroken:
             return self.first(finish - work)
         return self.first(self.workable.minute(max(self.workable.count(finish - 1) - work + 1, 0)))
 

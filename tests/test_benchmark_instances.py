@@ -11,7 +11,7 @@ import pytest
 
 from scheduler.model import Link
 from tests.benchmarks.instances import Instance, best_known, job_of, read
-from tests.benchmarks.psplib import Answer, Case, bare, main, planned
+from tests.benchmarks.psplib import Answer, Case, Until, bare, main, planned, sample
 
 SM = """\
 ************************************************************************
@@ -113,14 +113,31 @@ def test_both_find_the_least_makespan_of_what_is_made_here(seed: int) -> None:
     assert alone.proven
 
 
-def test_gaps_are_to_the_best_known_or_found() -> None:
-    case = Case("one", (90, 100), Answer(105, False, 5), Answer(110, False, 5), 0)
-    assert [case.gap(case.ours), case.gap(case.bare)] == [5, 10]
-    better = Case("two", (0, 100), Answer(80, True, 1), Answer(84, False, 5), 0)
-    assert [better.gap(better.ours), better.gap(better.bare)] == [0, 5]
-    assert (
-        Case("none", None, Answer(None, True, 1), Answer(None, True, 1), 0).gap(case.ours) is None
-    )
+def test_gaps_are_to_the_best_known_or_found_of_instances_that_both_have_a_schedule_of() -> None:
+    none = Answer(None, True, 1)
+    assert Case("one", (90, 100), Answer(105, False, 5), Answer(110, False, 5), 0).gaps == (5, 10)
+    assert Case("two", (0, 100), Answer(80, True, 1), Answer(84, False, 5), 0).gaps == (0, 5)
+    assert Case("three", (0, 100), Answer(80, True, 1), Answer(None, False, 5), 0).gaps is None
+    assert Case("none", None, none, none, 0).gaps is None
+
+
+def test_a_watch_has_enough_at_its_time_or_once_the_makespan_is_proven() -> None:
+    seconds = iter([10, 11, 14, 16])
+    watch = Until(5, lambda: next(seconds))
+    assert [watch.enough(), watch.enough(), watch.enough()] == [False, False, True]
+    watch = Until(5, lambda: 0.0)
+    watch.found(20)
+    watch.bounded(19)
+    assert not watch.enough()
+    watch.bounded(20)
+    assert watch.enough()
+
+
+def test_a_sample_is_taken_in_the_order_of_numbers(tmp_path: Path) -> None:
+    for name in ("j10_1.sm", "j2_1.sm", "j3_1.sm", "j1_1.sm", "j1_2.sm"):
+        (tmp_path / name).write_text("", encoding="ascii")
+    assert [path.name for path in sample(tmp_path, "*_1.*", 2)] == ["j1_1.sm", "j3_1.sm"]
+    assert [path.name for path in sample(tmp_path, "*", 3)] == ["j1_1.sm", "j3_1.sm"]
 
 
 def test_the_command_prints_a_row_for_each_set(
@@ -131,7 +148,12 @@ def test_the_command_prints_a_row_for_each_set(
     (tmp_path / "tiny" / "none.sch").write_text(SCH.format(most=4), encoding="ascii")
     (tmp_path / "best_tiny.csv").write_text("problem,optimum\nmade.sm,..9\nnone.sch,unsat\n")
     assert best_known(tmp_path / "best_tiny.csv") == {"made.sm": (0, 9), "none.sch": None}
-    assert main([str(tmp_path), "--sets", "tiny", "--every", "1", "--limit", "5"]) == 0
-    *_, row, last = capsys.readouterr().out.splitlines()
-    assert row.split()[:7] == ["tiny", "5", "s", "2", "0.00", "(1)", "2"]
-    assert last == "the verifier finds nothing wrong"
+    command = [str(tmp_path), "--sets", "tiny", "--every", "1", "--limit", "5"]
+    for clock in ("wall", "processor"):
+        assert main([*command, "--clock", clock]) == 0
+        *_, row, last = capsys.readouterr().out.splitlines()
+        cells = row.split()
+        assert cells[:8] == ["tiny", "5", "s", "2", "1", "0.00", "2", "1"]
+        assert cells[9:12] == ["0.00", "2", "1"]
+        assert len(row) <= 80
+        assert last == "the verifier finds nothing wrong"

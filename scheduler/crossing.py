@@ -1,0 +1,129 @@
+"""Orders of tasks crossed: better schedules out of good ones, while somebody else searches, too.
+
+A stock of schedules, each placed, pushed to the right and placed anew. Of two that are drawn one
+gives the order of the first and the last tasks, the other that of those in between; a few tasks are
+moved; what comes of it joins the stock, and the worst leaves it (a genetic algorithm over lists of
+activities: S. Hartmann, Naval Research Logistics 45, 1998, from memory).
+"""
+
+import random
+from bisect import bisect_left
+
+from scheduler.firstplan import generated, given_near, least_slack, priority_order, shaken
+from scheduler.justify import right_justified
+from scheduler.network import Network
+from scheduler.passes import Schedule, Starts, finish_of
+from scheduler.watch import Watch
+
+_STOCK = 40
+"""Schedules in stock from the first on."""
+_MORE = 200
+"""Schedules made for which there may be one more in stock, so that they stay apart."""
+_MOVED = 0.05
+"""The share of tasks that are moved from where the two orders have them."""
+_MOMENT = 1000
+"""Tasks put into an order before the one who asked is answered."""
+
+
+class Crossing:
+    """A watch over a search by others that looks for schedules itself whenever it is asked.
+
+    What it finds hangs on how often that is, so only a search that may take its time has it.
+
+    Args:
+        network: the job, compiled.
+        early: least starts.
+        watch: is told what is found, and may have enough of it.
+    """
+
+    def __init__(self, network: Network, early: Starts, watch: Watch) -> None:
+        self.network, self._early, self._watch = network, early, watch
+        self._late = least_slack(network, early)
+        self._random = random.Random(2)
+        self._stock: list[Schedule] = []  # the best first
+        self._scores: list[tuple[int, int]] = []
+        self._made, self._bound = 0, finish_of(network, early)
+
+    def found(self, finish: int, /) -> None:
+        """The others have a plan that finishes then [UTC min]."""
+        self._watch.found(finish)
+
+    def bounded(self, finish: int, /) -> None:
+        """No plan finishes earlier [UTC min]."""
+        self._bound = max(self._bound, finish)
+        self._watch.bounded(finish)
+
+    def enough(self) -> bool:
+        """Whether the search is to end; first a few more orders are tried."""
+        for _ in range(max(1, _MOMENT // max(len(self.network.steps), 1))):
+            if self._done():
+                return True
+            self._try()
+        return False
+
+    def _done(self) -> bool:
+        reached = bool(self._scores) and self._scores[0][0] <= self._bound
+        return reached or self._watch.enough()
+
+    def tried(self, at: Schedule, tries: int) -> Schedule:
+        """A schedule at hand, or a better one that so many orders more have brought."""
+        for _ in range(tries):
+            if self._done():
+                break
+            self._try()
+        return self.better(at)
+
+    def better(self, at: Schedule) -> Schedule:
+        """A schedule at hand, or the best in stock where that finishes earlier."""
+        self._add(at)
+        return min(at, self._stock[0], key=lambda each: finish_of(*each))
+
+    def _try(self) -> None:
+        self._made += 1
+        if self._made > _STOCK and len(self._stock) > 1:
+            outer, inner = self._drawn(), self._drawn()
+            key, near = self._crossed(_order(outer), _order(inner)), outer
+        else:
+            key, near = shaken(self._late, self._random), None
+        given = given_near(near, self.network, self._random) if near else None
+        at = generated(self.network, self._early, priority_order(self.network, key), given)
+        if at is None:
+            return
+        anew = priority_order(at.network, right_justified(*at))
+        self._add(generated(at.network, self._early, anew) or at)
+
+    def _add(self, at: Schedule) -> None:
+        score = finish_of(*at), sum(at.starts)
+        place = bisect_left(self._scores, score)
+        while self._scores[place : place + 1] == [score]:
+            if tuple(self._stock[place].starts) == tuple(at.starts):
+                return
+            place += 1
+        self._scores.insert(place, score)
+        self._stock.insert(place, at)
+        size = _STOCK + self._made // _MORE
+        del self._scores[size:], self._stock[size:]
+        if place == 0:
+            self._watch.found(score[0])
+
+    def _drawn(self) -> Schedule:
+        """The better of two in stock at random."""
+        return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
+
+    def _crossed(self, outer: list[int], inner: list[int]) -> list[float]:
+        """The places of tasks in one order, of those in between in another, some moved."""
+        first, last = sorted(self._random.choices(range(len(outer) + 1), k=2))
+        begun = {*outer[:first]}
+        between = [j for j in inner if j not in begun][: last - first]
+        gone = begun.union(between)
+        order = outer[:first] + between + [j for j in outer if j not in gone]
+        key = [0.0] * len(order)
+        for place, j in enumerate(order):
+            moved = self._random.random() < _MOVED
+            key[j] = self._random.gauss(place, len(order) / 15) if moved else place
+        return key
+
+
+def _order(at: Schedule) -> list[int]:
+    """The steps by their starts."""
+    return sorted(range(len(at.starts)), key=at.starts.__getitem__)
