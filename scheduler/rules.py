@@ -280,11 +280,12 @@ def _limits_in_words(job: Job, product: str, tasks: Sequence[Task]) -> str:
         parts.append(f"up to {show_humidity(limits.humidity_max)}")
     if limits.dew_margin is not None:
         parts.append(f"{show_difference(limits.dew_margin, units)} over the dew point")
-    airs = {_air(job.air_of(task.room), job) for task in tasks}
+    airs = {air_in_words(job.air_of(task.room), job) for task in tasks}
     return f"{product} is applied only in air {listed(parts)}; the room has {listed(sorted(airs))}"
 
 
-def _air(air: Air, job: Job) -> str:
+def air_in_words(air: Air, job: Job) -> str:
+    """The air of a room as it is supposed."""
     swing = f" +/- {show_difference(air.swing, job.units)}" if air.swing else ""
     return f"{show_temperature(air.temperature, job.units)}{swing} {show_humidity(air.humidity)}"
 
@@ -296,7 +297,7 @@ def _how_long(job: Job, task: Task, stage: str) -> str:
     end = horizon(job, _FAR)
     wait = ready(product.stage(stage), job.air_of(task.room), job.timezone, job.start, end)
     reached = wait.after(job.start)
-    air = _air(job.air_of(task.room), job)
+    air = air_in_words(job.air_of(task.room), job)
     if reached >= NEVER:
         return f"never in its air, {air}"
     return f"about {show_duration(reached - job.start)} in its air, {air}"

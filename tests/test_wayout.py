@@ -166,8 +166,74 @@ def test_two_conflicts_are_mended_together() -> None:
     assert all(len(way) == 2 for way in ways)
     _, out = out_of(case)
     told = ways_text(out)
-    assert told.startswith("No single change was found that would do. Together these would:\n  - ")
+    assert "\nNo single change was found that would do. These would, together:\n  - " in told
     assert "\n    and " in told
+
+
+def test_the_conflict_that_is_left_is_told_before_what_mends_both() -> None:
+    site, out = out_of(job(TWO_CONFLICTS))
+    first = {rule.of for rule in no_plan(job(TWO_CONFLICTS)).conflict.rules}
+    assert {rule.of for rule in out.then}.isdisjoint(first)
+    assert "Whatever gives of these, there are others" in ways_text(out)
+    told = no_plan_json(site, no_plan(job(TWO_CONFLICTS)).conflict, out)["then"]
+    assert isinstance(told, list)
+    assert len(told) == len(out.then) > 0
+
+
+def test_a_visit_is_booked_in_spite_of_the_notice_as_late_and_as_short_as_does() -> None:
+    """Notice until Mon 18 Jan 17:00, 3 h due on Wed 13 Jan: 3 h on that Wednesday are enough."""
+    case = job("  pipes: {who: plumber, work: 3 h, must_finish_by: 2027-01-13}", "sat 9:00-10:00")
+    people = {**case.people, "plumber": replace(case.people["plumber"], notice=10 * DAY)}
+    case = replace(case, people=people, asked=case.start)
+    (change,) = _only(case, "notice")
+    assert tidy(change.text) == "book plumber for Wed 13 Jan 08:00-11:00 all the same"
+    assert change.note == "ask whether that can be had"
+
+
+def test_dust_is_kept_from_the_task_that_makes_it() -> None:
+    case = job(
+        "  coat: {who: me, room: shower, work: 2 h, applies: liquid-membrane}\n"
+        "  saw: {room: shower, work: 30 min, dusty: yes, after: [{task: coat, within: 5 min}]}"
+    )
+    assert ["make no dust at 'Saw' (dusty: no)"] in texts(case)
+
+
+RAPID = """
+  tile: {who: me, room: shower, work: 1 h, applies: thinset}
+  grout: {room: shower, work: 1 h, after: {tile: grout}, must_finish_by: 2027-01-09 18:00}
+"""
+
+
+def test_a_rapid_class_is_taken_where_no_air_shortens_a_wait() -> None:
+    """The hours begin on Saturday at nine; thin-set wants a day, the rapid one some hours."""
+    (change,) = _only(job(RAPID), "stage")
+    assert change.text == "take rapid-thinset instead of thinset"
+    assert (change.asks.name, change.note) == ("LABEL", "its own label decides")
+
+
+def test_warmer_air_that_shortens_a_wait_is_asked_in_degrees() -> None:
+    """At 8 C the second coat comes hours later than at the label's 23 C."""
+    case = job(COATS + "    must_finish_by: 2027-01-09 14:30", air="50 F")
+    (change,) = _only(case, "stage")
+    assert change.text.startswith("heat shower to ")
+    colder = change.data["temperature"]
+    assert isinstance(colder, float)
+    assert colder == int(colder)
+    one_less = replace(case.rooms["shower"].air, temperature=colder - 1.0)
+    with pytest.raises(NoPlan):
+        plan_job(replace(case, rooms={"shower": replace(case.rooms["shower"], air=one_less)}))
+
+
+def test_the_words_for_the_label_can_be_written_there() -> None:
+    text = FILE.replace("tasks:\n", "products: {m: {class: liquid-membrane, label: "
+                        "{recoat: 2 h..24 h, at: 73 F 50 %}}}\ntasks:\n")  # fmt: skip
+    text = text.replace("sat-sun 9:00-17:00", "sat 9:00-10:30")
+    text += COATS.replace("liquid-membrane", "m")
+    (change,) = _only(read(text), "within")
+    words = tidy(change.note).partition("write '")[2].partition("'")[0]
+    assert words == "recoat: 2 h..6 d 23 h"
+    able = read(text.replace("recoat: 2 h..24 h", words))
+    assert check(able, plan_job(able)) == ()
 
 
 def test_a_job_of_sixty_tasks_is_answered_too() -> None:
@@ -281,7 +347,7 @@ def test_heat_is_asked_in_whole_degrees_of_the_jobs_units() -> None:
         tasks: {coat: {who: me, room: shower, work: 1 h, applies: liquid-membrane}}
     """)
     (change,) = _only(cold, "limits")
-    assert tidy(change.text) == "heat shower to 50 F and hold it there (now 40 F 50 %)"
+    assert tidy(change.text) == "heat shower to 50 F and hold it there (now 40 F +/- 4 F 50 %)"
     warmer = changed(Site((cold,)), [change]).job
     assert warmer.rooms["shower"].air.temperature == pytest.approx(10.0)
     assert warmer.rooms["shower"].air.swing == 0

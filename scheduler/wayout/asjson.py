@@ -6,7 +6,8 @@ each with its ``kind``, what it is ``of`` (ids of tasks, of a person, a product)
 together, and ``least`` is false where less may do. A change has the figures of its kind: times are
 RFC 3339 with the offset of the job's zone, spans whole minutes, temperatures degrees Celsius.
 ``asks`` says who has to agree: ``owner``, ``others`` or ``label``. ``stuck`` are the rules of which
-nothing comes, and why. ``all_tried`` is false where the search stopped before the end.
+nothing comes, and why. ``all_tried`` is false where the search stopped before the end. ``then`` are
+rules that cannot all be kept either, where no single change is enough.
 """
 
 from collections.abc import Iterable
@@ -34,6 +35,7 @@ def no_plan_json(site: Site, found: Conflict, out: WaysOut) -> dict[str, object]
         "ways_out": [_way(site, way) for way in out.ways],
         "stuck": [{**_rule(site, each.rule), "why": each.why} for each in out.stuck],
         "all_tried": out.all_tried,
+        "then": [_rule(site, rule) for rule in out.then],
     }
 
 

@@ -12,7 +12,7 @@ from scheduler.site import Site
 from scheduler.wayout.asking import Asker, Purse, Spent, spans_of
 from scheduler.wayout.change import Asks, Change, Give, Way, changed
 from scheduler.wayout.dates import in_parts, later_date, shorter_wait, sooner_date, wider_window
-from scheduler.wayout.hours import more_hours
+from scheduler.wayout.hours import more_hours, sooner_visits
 from scheduler.wayout.people import fewer_together, more_hands, there_after_all
 from scheduler.wayout.rooms import better_air, faster_stage, less_dust, open_sooner
 from scheduler.wayout.who import Times
@@ -31,6 +31,7 @@ _BY_RULE: Mapping[str, Callable[[Rule, Job], Give]] = {
     "within": wider_window,
     "wait": shorter_wait,
     "one go": in_parts,
+    "notice": sooner_visits,
     "people": more_hands,
     "together": fewer_together,
     "limits": better_air,
@@ -61,12 +62,14 @@ class WaysOut:
     """What would make a plan possible, the best first.
 
     ``stuck`` are the rules of the conflict of which nothing comes. ``all_tried`` is false where the
-    search stopped before the end: there may be less that does, or more ways.
+    search stopped before the end: there may be less that does, or more ways. ``then`` are the rules
+    that cannot all be kept either, where one change is not enough.
     """
 
     ways: tuple[Way, ...] = ()
     stuck: tuple[Stuck, ...] = ()
     all_tried: bool = True
+    then: tuple[Rule, ...] = ()
 
 
 def ways_out(site: Site, found: Conflict, most: int = _MOST) -> WaysOut:
@@ -94,16 +97,18 @@ def _one_by_one(site: Site, found: Conflict, purse: Purse, deep: int) -> WaysOut
     """Where another conflict is left whatever gives of this one: changes for each of them."""
     part = site.part(found.part)
     first = _Conflict(part, found, Purse(purse.left // 2)).ways()
-    ways: list[Way] = []
     tried = first.all_tried
     for way in first.ways[:_TRIED]:
         after = changed(site, way.changes)
-        rest = _ways_out(after, conflict(after), purse, deep - 1)
+        again = conflict(after)
+        rest = _ways_out(after, again, purse, deep - 1)
         tried = tried and rest.all_tried
-        ways += [Way((*way.changes, *more.changes), way.least and more.least) for more in rest.ways]
-        if ways:
-            break
-    return WaysOut(tuple(sorted(ways, key=lambda way: way.rank)), (), tried)
+        if rest.ways:
+            ways = [Way((*way.changes, *more.changes), way.least and more.least)
+                    for more in rest.ways]  # fmt: skip
+            best = sorted(ways, key=lambda way: way.rank)
+            return WaysOut(tuple(best), (), tried, (*again.rules, *rest.then))
+    return WaysOut((), (), tried)
 
 
 class _Conflict:

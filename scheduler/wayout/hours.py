@@ -9,11 +9,12 @@ from scheduler.clock import DAY, HOUR, day_end, day_of, day_start, to_local, to_
 from scheduler.faster.figures import figures
 from scheduler.faster.hours import comes_by_day
 from scheduler.faster.who import with_person
-from scheduler.hours import Spans, hours_of, spans, subtract, wall_minute
+from scheduler.hours import Spans, hours_of, intersect, spans, subtract, wall_minute
 from scheduler.model import Dated, Job, Person, Weekly
+from scheduler.network import asked_at
 from scheduler.rules import Rule
 from scheduler.wayout.added import singles, thinned
-from scheduler.wayout.change import Able, Change, Give
+from scheduler.wayout.change import Able, Asks, Change, Give
 from scheduler.wayout.steps import QUARTER, least_step
 from scheduler.wayout.who import Times, asked, of_week, on_weekday, run_of_days, usual_week
 from scheduler.wording import WEEKDAYS, day, duration, glued, listed, time_of_day
@@ -64,13 +65,17 @@ class _Hours:
         return [line for on in days for line in self._free(on, usual)]
 
     def _free(self, on: date, usual: Sequence[Weekly]) -> Iterator[Dated]:
-        zone = self.job.timezone
-        start, end = day_start(on, zone), day_end(on, zone)
+        zone, start = self.job.timezone, day_start(on, self.job.timezone)
         lines = (Dated(on, w.start, w.end) for w in usual if on.weekday() in w.days)
         wanted = spans(map(self.span, lines))
         away = ((to_minute(a.start, zone), to_minute(a.end, zone)) for a in self.person.away)
         taken = spans([*self._there(on), (start, self.job.now), *away])
-        for a, b in subtract(wanted, taken):
+        yield from self._lines(on, subtract(wanted, taken))
+
+    def _lines(self, on: date, hours: Spans) -> Iterator[Dated]:
+        """Spans of a day as people write them, no earlier than the next quarter of an hour."""
+        zone, end = self.job.timezone, day_end(on, self.job.timezone)
+        for a, b in hours:
             first = -(-_wall(a, zone) // QUARTER) * QUARTER if a == self.job.now else _wall(a, zone)
             last = DAY if b == end else _wall(b, zone)
             if last - first >= QUARTER:
@@ -131,6 +136,58 @@ def more_hours(rule: Rule, job: Job, around: Times) -> Give:
         rule, lambda able: next(_hours(own, around, able), None),
         f"Not even hours of {own.person.id} from {hours} on every day would be enough.",
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Visits(_Hours):
+    """Times of somebody who wants notice, to be booked all the same."""
+
+    def change(self, lines: Sequence[Line]) -> Change:
+        """The job with visits booked; the sooner the first of them is, the more it asks."""
+        dated = tuple(line for line in lines if isinstance(line, Dated))
+        start = min(self.span(line)[0] for line in dated)
+        sooner = self._told_at() + self.person.notice - start
+        return Change(
+            self.rule.kind, self.rule.of, f"book {self.person.id} for {_told(dated)} all the same",
+            partial(_with_booked, who=self.person.id, added=dated), self.rule.jobs,
+            Asks.OTHERS, sooner / self.person.notice, "ask whether that can be had",
+            self._data(dated),
+        )  # fmt: skip
+
+    def too_soon(self) -> list[Dated]:
+        """Their hours before their notice is over, the last first."""
+        zone, now = self.job.timezone, self._told_at()
+        until = now + self.person.notice
+        days = run_of_days(day_of(now, zone), day_of(until, zone))
+        there = ((on, intersect(self._there(on), spans([(now, until)]))) for on in days)
+        lines = [line for on, hours in there for line in self._lines(on, hours)]
+        return lines[::-1]
+
+    def _told_at(self) -> int:
+        return max(asked_at(self.job))
+
+    def _joins(self, line: Line) -> tuple[bool, bool]:
+        return False, False
+
+
+def sooner_visits(rule: Rule, job: Job) -> Give:
+    """The fewest and shortest times to be booked in spite of somebody's notice."""
+    own = _Visits(rule, job, job.people[rule.of[0]])
+
+    def least(able: Able) -> Change | None:
+        lines = own.too_soon()
+        if not lines or not able(own.change(lines)):
+            return None
+        found = [*_once(own, able, lines), *_several(own, able, lines)]
+        return found[0] if found else None
+
+    who = own.person.id
+    return Give(rule, least, f"Booking {who} sooner than {who} wants would not be enough.")
+
+
+def _with_booked(job: Job, who: str, added: tuple[Dated, ...]) -> Job:
+    person = job.people[who]
+    return with_person(job, replace(person, booked=(*person.booked, *added)))
 
 
 def _hours(own: _Hours, around: Times, able: Able) -> Iterator[Change]:

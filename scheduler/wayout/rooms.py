@@ -12,10 +12,10 @@ from scheduler.faster.rooms import Machines, with_air
 from scheduler.faster.things import rapid_levers
 from scheduler.model import Air, Conditions, Job, Task
 from scheduler.quantities import Units, show_humidity, show_temperature
-from scheduler.rules import Rule, on_task
+from scheduler.rules import Rule, air_in_words, on_task
 from scheduler.wayout.change import Able, Asks, Change, Give
 from scheduler.wayout.steps import least_step
-from scheduler.wording import READY
+from scheduler.wording import READY, listed
 
 _WARMEST, _COOLEST, _DRIEST = 30.0, 15.0, 0.40
 """°C, °C, share: no further is a room brought here."""
@@ -100,7 +100,7 @@ class _Airs:
         kelvin = abs(_celsius(n, self.job.units) - _celsius(0, self.job.units))
         shown = show_temperature(at, self.job.units)
         text = f"{how} {self._places()} to {shown} and hold it there (now {self._is()})"
-        return self._made(text, make, kelvin / _KELVIN, {"temperature": round(at, 1)})
+        return self._made(text, make, kelvin / _KELVIN, {"temperature": round(float(at), 1)})
 
     def _drier(self, n: int) -> Change:
         share = _DRIEST + (self._driest() - n) * _DRIER
@@ -120,14 +120,10 @@ class _Airs:
         )  # fmt: skip
 
     def _places(self) -> str:
-        return " and ".join(room or "the house" for room in self.rooms)
+        return listed(room or "the house" for room in self.rooms)
 
     def _is(self) -> str:
-        units = self.job.units
-        return " and ".join(
-            f"{show_temperature(air.temperature, units)} {show_humidity(air.humidity)}"
-            for air in self._airs()
-        )
+        return listed(sorted({air_in_words(air, self.job) for air in self._airs()}))
 
 
 def _degrees(celsius: float, units: Units) -> float:
@@ -186,8 +182,10 @@ def _sooner(rule: Rule, job: Job, tasks: list[Task], able: Able) -> Iterator[Cha
     yield from _Airs(rule, job, rooms).least(able)
     for lever in rapid_levers(job):
         if isinstance(lever, Lever) and any(task.applies in lever.products for task in tasks):
+            (normal,) = {task.applies for task in tasks if task.applies}
+            fast = figures().rapid[job.products[normal].class_name].class_
             change = Change(
-                rule.kind, rule.of, f"take {lever.says.replace(': ', ', ')}", lever.edit,
+                rule.kind, rule.of, f"take {fast} instead of {normal}", lever.edit,
                 rule.jobs, Asks.LABEL, 0.5, "its own label decides",
                 {"products": sorted(lever.products)},
             )  # fmt: skip

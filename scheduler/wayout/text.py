@@ -15,10 +15,13 @@ def ways_text(found: WaysOut) -> str:
 
 def _lines(found: WaysOut) -> Iterator[str]:
     shown = found.ways[:_SHOWN]
+    if found.then:
+        yield "Whatever gives of these, there are others that cannot all be kept either:"
+        yield from (f"  - {rule.text}" for rule in found.then)
     if shown:
         yield _lead(shown)
         yield from (line for way in shown for line in _told(way))
-    else:
+    elif found.stuck or not found.all_tried:
         yield "Nothing was found that would do."
     yield from dict.fromkeys(each.why for each in found.stuck if each.why)
     if shown and not all(each.why for each in found.stuck):
@@ -29,7 +32,7 @@ def _lines(found: WaysOut) -> Iterator[str]:
 
 def _lead(ways: tuple[Way, ...]) -> str:
     if len(ways[0].changes) > 1:
-        return "No single change was found that would do. Together these would:"
+        return "No single change was found that would do. These would, together:"
     return "This would do:" if len(ways) == 1 else "Any one of these would do, the easiest first:"
 
 
