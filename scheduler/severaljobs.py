@@ -124,7 +124,7 @@ def checked_together(made: "Together") -> str:
     from scheduler.verify import check, check_together
 
     planned = made.planned
-    breaches = [f"{job.name}: {b}" for job, plan in planned for b in check(job, plan)]
+    breaches = [f"{job.name}: {b}" for job, plan in planned for b in check(job, plan, planned)]
     breaches += map(str, check_together(planned))
     if breaches:
         listed = "".join(f"\n  - {breach}" for breach in breaches)

@@ -7,13 +7,15 @@ import pytest
 
 from scheduler.clock import DAY, HOUR
 from scheduler.model import Job
+from scheduler.planner import plan_job
 from scheduler.portfolio import Together, plan_together
 from scheduler.portfolio.aim import Aim
 from scheduler.portfolio.search import Effort
 from scheduler.portfolio.together import plan_again
 from scheduler.verify import check, check_together
+from tests.support.planned import starts
 from tests.support.portfolios import generated, job, verified_together
-from tests.support.underway import moments, on_plan
+from tests.support.underway import happened, moments, on_plan
 
 CREW = "people: {me: {hours: daily 9:00-17:00}}\n"
 TASKS = "tasks:\n  a: {name: First, who: me, work: 4 h}\n  b: {who: me, work: 4 h, after: [a]}\n"
@@ -34,7 +36,7 @@ def moved(made: Together, keep: Mapping[str, Mapping[str, int]]) -> int:
 
 
 def sound(made: Together) -> Together:
-    breaches = [each for own, plan in made.planned for each in check(own, plan)]
+    breaches = [each for own, plan in made.planned for each in check(own, plan, made.planned)]
     assert not breaches
     assert not check_together(made.planned)
     return made
@@ -146,3 +148,22 @@ def test_searching_on_ends_when_somebody_has_enough() -> None:
     on = sound(plan_together(jobs, replace(quick, on=True, watch=watch)))
     assert watch.left < 0
     assert on.aim <= plan_together(jobs, quick).aim
+
+
+def test_a_window_that_the_other_house_leaves_no_way_to_keep_is_called_out() -> None:
+    """By hand: at the other house until Tuesday night, and the second coat is due by Sunday ten."""
+    coats = """\
+tasks:
+  coat-1: {who: me, work: 1 h, applies: liquid-membrane}
+  coat-2: {who: me, work: 1 h, applies: liquid-membrane, after: {coat-1: recoat}}
+"""
+    one, two = job("One", coats, CREW), job("Two", "tasks: {big: {who: me, work: 30 h}}\n", CREW)
+    one = happened(
+        one, "2027-01-09 12:00", "2027-01-09 9:00 started coat-1", "2027-01-09 10:00 done coat-1"
+    )
+    two = happened(two, "2027-01-09 12:00", "2027-01-09 11:00 started big")
+    again, _ = plan_again([one, two])
+    plan = sound(again).plans[0]
+    assert starts(plan)["coat-2"] == "Wed 2027-01-13 09:00"
+    assert any("window" in each or "within" in each for each in plan.warnings)
+    assert not plan_job(one).warnings

@@ -23,7 +23,7 @@ from scheduler.steps import Begun
 from scheduler.visits import days_on_site, least_visits
 from scheduler.watch import UNWATCHED
 from scheduler.ways import Hands, as_begun, kept
-from scheduler.windows import blamed, lifted, unkept
+from scheduler.windows import Window, blamed, lifted, unkept
 
 
 @dataclass(frozen=True)
@@ -150,10 +150,42 @@ def _first(jobs: Sequence[Job], effort: Effort) -> Together | None:
 def _planned(
     jobs: Sequence[Job], effort: Effort, keep: Keep | None, first: Together | None = None
 ) -> Together:
-    """The plans of jobs as they stand; the ``first`` ones where all went as planned there."""
+    """The plans of jobs as they stand; the ``first`` ones where all went as planned there.
+
+    Windows that what happened, in whichever house, has left no way to keep are lifted.
+    """
     check_apart(jobs)
+    missed = {job.name: unkept(job) for job in jobs}
+    while True:
+        try:
+            return _with_lifted(jobs, missed, effort, keep, first)
+        except NoPlan as stopped:
+            more = {(name, window) for name, window in _blamed(jobs, stopped)
+                    if window not in missed[name]}  # fmt: skip
+            if not more:
+                raise
+            name, window = min(more, key=lambda each: each[1].closes)
+            missed[name] |= {window}
+
+
+def _blamed(jobs: Sequence[Job], stopped: NoPlan) -> Iterator[tuple[str, Window]]:
+    """The windows of what has begun among the rules that cannot all hold, each with its job."""
+    by_name = {job.name: job for job in jobs}
+    for k, own in enumerate(stopped.site.jobs):
+        rules = tuple(rule for rule in stopped.conflict.rules if rule.jobs == (k,))
+        for window in blamed(by_name[own.name], replace(stopped.conflict, rules=rules)):
+            yield own.name, window
+
+
+Missed = Mapping[str, frozenset[Window]]
+"""The windows that are lifted, by the names of jobs."""
+
+
+def _with_lifted(
+    jobs: Sequence[Job], missed: Missed, effort: Effort, keep: Keep | None, first: Together | None
+) -> Together:
     stuck: Portfolio | None = None
-    for joined, each in _compiled(jobs):
+    for joined, each in _compiled(jobs, missed):
         found: list[tuple[Portfolio, Best]] = []
         if keep is not None:
             as_kept, old = _by_step(joined, keep)
@@ -197,12 +229,12 @@ def _best(
         yield jobs, found
 
 
-def _compiled(jobs: Sequence[Job]) -> Iterator[tuple[Portfolio, list[Alone]]]:
+def _compiled(jobs: Sequence[Job], missed: Missed) -> Iterator[tuple[Portfolio, list[Alone]]]:
     """The jobs compiled, and each alone, over ever longer times."""
     *ends, last = far_enough(jobs)
     for end in (*ends, last):
         try:
-            found = [_alone(job, end, final=end == last) for job in jobs]
+            found = [_alone(job, missed[job.name], end, final=end == last) for job in jobs]
         except Unsolved:
             continue
         yield portfolio([m for m, _ in found]), [own for _, own in found]
@@ -247,24 +279,15 @@ def check_apart(jobs: Sequence[Job]) -> None:
             )
 
 
-def _alone(job: Job, end: int, *, final: bool) -> tuple[Member, Alone]:
-    """A job by itself; one that has no plan even so is told why.
-
-    Windows that what happened has left no way to keep are lifted, as of one job planned alone.
-    """
-    missed = unkept(job)
-    while True:
-        m = member(job, missed, end)
-        try:
-            return m, alone(m)
-        except Unsolved as unsolved:
-            if not (final or unsolved.final):
-                raise
-        stopped = no_plan(lifted(job, missed), job.name)
-        more = blamed(job, stopped.conflict) - missed
-        if not more:
-            raise stopped
-        missed |= {min(more, key=lambda window: window.closes)}
+def _alone(job: Job, missed: frozenset[Window], end: int, *, final: bool) -> tuple[Member, Alone]:
+    """A job by itself; one that has no plan even so is told why."""
+    m = member(job, missed, end)
+    try:
+        return m, alone(m)
+    except Unsolved as unsolved:
+        if not (final or unsolved.final):
+            raise
+    raise no_plan(lifted(job, missed), job.name)
 
 
 def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:

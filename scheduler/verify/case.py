@@ -33,11 +33,13 @@ class Case:
     """A plan and the job it claims to be a plan of.
 
     Rules look only at tasks that both know; that the two lists agree is a rule of its own.
+    ``beside`` are the plans of other jobs that may have the same people.
     """
 
     job: Job
     plan: Plan
     _reaches: dict[tuple[str, str], Reach] = field(default_factory=dict)
+    beside: "tuple[Case, ...]" = ()
 
     @cached_property
     def placed(self) -> Mapping[str, PlannedTask]:

@@ -9,6 +9,8 @@ Labels, standards, windows, hours, people and rooms are judged to the minute; on
 integrated over the air has a tolerance (``stages.TOLERANCE``).
 """
 
+from collections.abc import Iterable
+
 from scheduler.model import Job, Plan
 from scheduler.verify import alone, begun, between, claims, trades, waits, windows, working
 from scheduler.verify.case import Breach, Case
@@ -28,16 +30,18 @@ CLAIMS = (*waits.RULES, *claims.RULES)
 """The rules about what a plan says of itself."""
 
 
-def check(job: Job, plan: Plan) -> tuple[Breach, ...]:
+def check(job: Job, plan: Plan, beside: Iterable[tuple[Job, Plan]] = ()) -> tuple[Breach, ...]:
     """Everything in a plan that breaks a rule; empty for a plan that keeps them all.
 
     Args:
         job: a job that validates.
         plan: any plan, also one that makes no sense.
+        beside: the jobs that were planned together with it, with their plans; itself may be there.
 
     Returns:
         The breaches, grouped by rule, tasks in the order of the file.
     """
-    case = Case(as_made(job, plan), plan)
+    others = tuple(Case(as_made(other, made), made) for other, made in beside if made is not plan)
+    case = Case(as_made(job, plan), plan, beside=others)
     found = (breach for rule in (*PLACING, *CLAIMS) for breach in rule(case))
     return (*check_choices(job, plan), *found)

@@ -76,9 +76,30 @@ def _fits(case: Case, bond: Bond, free: Minutes, start: int) -> bool:
     placed = _placed_at(case.job.task[after.id], after, free, start)
     if placed is None or end_of(placed, link.to) - end_of(before, link.of) > (link.within or 0):
         return False
+    if _people_are_elsewhere(case, placed):
+        return False
     tasks = tuple(placed if p.id == after.id else p for p in case.plan.tasks)
     moved = Case(case.job, replace(case.plan, tasks=tasks))
     return _broken(moved) <= _broken(case)
+
+
+def _people_are_elsewhere(case: Case, placed: PlannedTask) -> bool:
+    """Whether other jobs leave too few of a task's people at some moment of it."""
+    for who, wanted in placed.hands.items():
+        person = case.job.people[who]
+        taken = [
+            other
+            for beside in case.beside
+            if person.crew and beside.job.people.get(who) == person
+            for task, other in beside.pairs
+            if who in other.hands and task.work and beside.state(task.id) != "done"
+        ]
+        for start in (placed.start, *(other.start for other in taken)):
+            on = [other for other in taken if other.start <= start < other.finish]
+            full = sum(other.hands[who] for other in on) + wanted > person.count
+            if full and placed.start <= start < placed.finish:
+                return True
+    return False
 
 
 def _broken(case: Case) -> set[object]:

@@ -33,7 +33,12 @@ def case(seed: int, number: int, size: int) -> str:
     best = together.plan_together(jobs)
     spent = time.process_time() - started
     elapsed = sum(plan.finish - plan.start for plan in best.plans)
-    broken = [b for made in (first, best) for job, plan in made.planned for b in check(job, plan)]
+    broken = [
+        b
+        for made in (first, best)
+        for job, plan in made.planned
+        for b in check(job, plan, made.planned)
+    ]
     broken += [b for made in (first, best) for b in check_together(made.planned)]
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     gaps = " ".join(

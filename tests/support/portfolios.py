@@ -28,7 +28,9 @@ def job(name: str, text: str, crew: str) -> Job:
 def verified_together(jobs: Sequence[Job]) -> Together:
     """Plans of several jobs, which must keep every rule."""
     made = plan_together(jobs)
-    breaches = [(own.name, each) for own, plan in made.planned for each in check(own, plan)]
+    breaches = [
+        (own.name, each) for own, plan in made.planned for each in check(own, plan, made.planned)
+    ]
     assert not breaches, breaches
     assert not check_together(made.planned)
     return made
