@@ -180,13 +180,13 @@ def test_two_jobs_in_the_wrong_order_change_places() -> None:
     better = improved(jobs, each, wrong, Effort(tasks=0))
     assert aim(jobs, better) < aim(jobs, wrong)
     assert better[1] < better[0]
-    same = improved(jobs, each, wrong, Effort(pairs=0, tasks=0))
+    same = improved(jobs, each, wrong, Effort(rounds=0, tasks=0))
     assert same == wrong
 
 
 def test_improving_makes_no_plan_worse() -> None:
     jobs = generated(5, 4, 14)
-    first = plan_together(jobs, Effort(tries=4, pairs=0, tasks=0))
+    first = plan_together(jobs, Effort(tries=4, rounds=0, tasks=0))
     assert verified_together(jobs).aim[:4] <= first.aim[:4]
     assert plan_together(jobs, Effort(tries=4)).aim[:4] <= first.aim[:4]
 

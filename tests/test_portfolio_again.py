@@ -99,7 +99,7 @@ def test_a_slip_in_one_house_moves_what_it_must_in_the_other() -> None:
 def test_a_new_house_finds_its_place_among_what_is_promised() -> None:
     *old, new = generated(3, 4, 10)
     told = verified_together(old)
-    made = sound(plan_together([*old, new], Effort(tries=4, pairs=2, tasks=40), keep=told.kept))
+    made = sound(plan_together([*old, new], Effort(tries=4, rounds=2, tasks=40), keep=told.kept))
     free = verified_together([*old, new])
     assert moved(replace(made, plans=made.plans[:3]), told.starts) <= moved(
         replace(free, plans=free.plans[:3]), told.starts
@@ -143,7 +143,7 @@ def test_searching_on_is_no_worse_and_ends_with_the_proof() -> None:
 
 def test_searching_on_ends_when_somebody_has_enough() -> None:
     jobs = generated(1, 3, 12)
-    quick = Effort(tries=4, pairs=0, tasks=0)
+    quick = Effort(tries=4, rounds=0, tasks=0)
     watch = Patience(60)
     on = sound(plan_together(jobs, replace(quick, on=True, watch=watch)))
     assert watch.left < 0

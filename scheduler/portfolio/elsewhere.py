@@ -1,13 +1,13 @@
 """Where other jobs have people: the holds of the tasks of all jobs but one, laid over that one."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.model import Job, Plan
 from scheduler.network import Network
-from scheduler.passes import Starts
-from scheduler.portfolio.join import Portfolio
+from scheduler.passes import Starts, order_arcs
+from scheduler.portfolio.join import Portfolio, portfolio
 from scheduler.steps import Begun, Hold, Step
 from scheduler.ways import hands_of
 
@@ -27,6 +27,23 @@ def held_elsewhere(
         if each.hold.who in own
     )
     return with_holds(member.network, taken)
+
+
+def between(jobs: Portfolio, starts: Starts, moving: Sequence[int]) -> Portfolio:
+    """Some jobs by themselves, their people held by the others as these are placed."""
+    return portfolio(
+        [replace(jobs.members[k], network=held_elsewhere(jobs, starts, k, moving)) for k in moving]
+    )
+
+
+def placed(
+    jobs: Portfolio, starts: list[int], some: Portfolio, moving: Sequence[int], found: Starts
+) -> list[int]:
+    """The plan with some jobs moved; as it was where too few of several alike are left."""
+    moved = list(starts)
+    for n, k in enumerate(moving):
+        moved[jobs.parts[k].start : jobs.parts[k].stop] = some.of_job(n, found)
+    return starts if order_arcs(jobs.network, moved) is None else moved
 
 
 class Taken(NamedTuple):

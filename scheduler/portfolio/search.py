@@ -1,4 +1,4 @@
-"""A plan of several jobs: placed one by one in many orders, then each moved while the rest stays.
+"""A plan of several jobs: placed one by one in many orders, then improved a part at a time.
 
 What is to be least is in ``aim``. Effort is counted in orders and in the constraint solver's own
 time, never in seconds, so that the same files give the same plan.
@@ -7,16 +7,17 @@ time, never in seconds, so that the same files give the same plan.
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations
 from typing import NamedTuple, Protocol
 
 from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
 from scheduler.clock import DAY
 from scheduler.firstplan import priority_order, serial
-from scheduler.passes import Schedule, Starts, ceilings, latest, order_arcs
-from scheduler.portfolio.aim import Aim, Alone, aim, bound, lateness, least_finishes
-from scheduler.portfolio.elsewhere import held_elsewhere
+from scheduler.passes import Schedule, Starts, ceilings, latest
+from scheduler.portfolio import freed
+from scheduler.portfolio.aim import Aim, Alone, aim, lateness, least_finishes
+from scheduler.portfolio.bound import bound
+from scheduler.portfolio.elsewhere import held_elsewhere, placed
 from scheduler.portfolio.join import Portfolio, portfolio
 from scheduler.portfolio.preferred import by_preference, fewer_days, worth
 from scheduler.retime import as_early, kept_to_order, no_earlier, settled, stands
@@ -37,16 +38,16 @@ class Watch(Patience, Protocol):
 class Effort:
     """How hard to search.
 
-    ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``pairs`` how many times two
-    jobs are placed anew between the others, and ``alone`` the effort for a job by itself between
-    the others, of which as many are looked at as have ``tasks`` together; ``days`` how many days
-    of 100 tasks are left out one by one to come to fewer visits. ``on`` goes on after that, with
-    twice the effort each time, until all is proven. ``watch`` is told what is found, and ends the
-    search once it has enough.
+    ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``rounds`` how many times
+    some tasks are freed, and ``alone`` the effort for a job by itself between the others, of which
+    as many are looked at as have ``tasks`` together; ``days`` how many days of 100 tasks are left
+    out one by one to come to fewer visits. ``on`` goes on after that, with twice the effort each
+    time, until all is proven. ``watch`` is told what is found, and ends the search once it has
+    enough.
     """
 
     tries: int = 60
-    pairs: int = 12
+    rounds: int = 10
     tasks: int = 400
     alone: solving.Effort = field(
         default_factory=lambda: solving.Effort(
@@ -62,7 +63,7 @@ class Effort:
         return replace(
             self,
             tries=2 * self.tries,
-            pairs=2 * self.pairs,
+            rounds=2 * self.rounds,
             tasks=2 * self.tasks,
             alone=self.alone.twice(),
         )
@@ -120,7 +121,7 @@ def _afresh(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Iterator[
 
 def _proven(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: Effort) -> bool:
     """Whether no plan is less late, nor as late with a lesser sum of finishes."""
-    least = bound(jobs, each, least_finishes(jobs, each, starts))
+    least = bound(jobs, each, starts)
     effort.watch.bounded(least)
     return aim(jobs, starts)[:2] <= least[:2]
 
@@ -260,65 +261,17 @@ def _last_starts(jobs: Portfolio, each: Sequence[Alone], k: int) -> Sequence[int
 def improved(
     jobs: Portfolio, each: Sequence[Alone], starts: list[int], effort: Effort
 ) -> list[int]:
-    """A plan that is no worse: two jobs, then one, moved while the rest stays where it is.
+    """A plan that is no worse: some tasks of all jobs, then each job, moved while the rest stays.
 
     A job that has the finish it can't beat by itself stays.
     """
     least = least_finishes(jobs, each, starts)
-    starts = _pairs_moved(jobs, each, starts, effort)
+    if jobs.finishes(starts) > tuple(least):
+        starts = freed.improved(jobs, each, starts, effort.rounds, effort.watch)
+        effort.watch.found(aim(jobs, starts))
     starts = _each_alone(jobs, starts, least, effort)
     found = settled(jobs.network, starts)
     return min(starts, found, key=lambda s: aim(jobs, s))
-
-
-def _pairs_moved(
-    jobs: Portfolio, each: Sequence[Alone], starts: list[int], effort: Effort
-) -> list[int]:
-    """Two jobs at a time placed anew, now the one first and now the other."""
-    random_ = random.Random(2)
-    pairs = list(combinations(range(len(jobs.members)), 2))
-    random_.shuffle(pairs)
-    for pair in pairs[: effort.pairs]:
-        if effort.watch.enough():
-            break
-        starts = _anew(jobs, each, starts, pair, random_)
-    return starts
-
-
-def _anew(
-    jobs: Portfolio,
-    each: Sequence[Alone],
-    starts: list[int],
-    moving: Sequence[int],
-    random_: random.Random,
-) -> list[int]:
-    """Some jobs in the best of a few orders, if that is better than where they are."""
-    some = portfolio(
-        [replace(jobs.members[k], network=held_elsewhere(jobs, starts, k, moving)) for k in moving]
-    )
-    floor = [start for k in moving for start in each[k].early]
-    here = [start for k in moving for start in jobs.of_job(k, starts)]
-    best = here
-    for ahead in (-20, -5, 5, 20):
-        key = [
-            start + (ahead * DAY if n else 0) + random_.gauss(0, DAY)
-            for n, k in enumerate(moving)
-            for start in jobs.of_job(k, starts)
-        ]
-        found = serial(some.network, floor, priority_order(some.network, key))
-        if found is not None and _short(some, found) < _short(some, best):
-            best = found
-    return starts if best is here else _placed(jobs, starts, some, moving, best)
-
-
-def _placed(
-    jobs: Portfolio, starts: list[int], some: Portfolio, moving: Sequence[int], found: Starts
-) -> list[int]:
-    """The plan with some jobs moved; as it was where too few of several alike are left."""
-    moved = list(starts)
-    for n, k in enumerate(moving):
-        moved[jobs.parts[k].start : jobs.parts[k].stop] = some.of_job(n, found)
-    return starts if order_arcs(jobs.network, moved) is None else moved
 
 
 def _each_alone(
@@ -338,6 +291,6 @@ def _each_alone(
         except Unsolved:
             continue  # where several are alike too few may be left
         alone = portfolio([replace(jobs.members[k], network=network)])
-        moved = _placed(jobs, starts, alone, [k], found)
+        moved = placed(jobs, starts, alone, [k], found)
         starts = min(starts, moved, key=lambda s: aim(jobs, s))
     return starts

@@ -11,7 +11,8 @@ from scheduler.model import Job, Kept, Past, Plan
 from scheduler.network import work_fits
 from scheduler.passes import way_of
 from scheduler.planner import as_filed, as_told, by_step
-from scheduler.portfolio.aim import Aim, Alone, aim, alone, bound, least_finishes
+from scheduler.portfolio.aim import Aim, Alone, aim, alone, least_finishes
+from scheduler.portfolio.bound import bound
 from scheduler.portfolio.choices import decided
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio, preferring
@@ -301,7 +302,7 @@ def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:
     early = [start for plans_k in among for start in plans_k["visits"].early]
     late = [start for plans_k in among for start in plans_k["visits"].late]
     days = least_visits(jobs.open, early, late), sum(plan.days_without_bound for plan in plans)
-    lowest = bound(jobs, each, least)._replace(visits=days[0], without=days[1])
+    lowest = bound(jobs, each, found.starts)._replace(visits=days[0], without=days[1])
     return Together(tuple(m.job for m in jobs.members), plans, aim(jobs, found.starts), lowest)
 
 

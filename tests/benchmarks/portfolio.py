@@ -17,7 +17,7 @@ from scheduler.portfolio.search import Effort
 from scheduler.verify import check, check_together
 from tests.support.portfolios import generated
 
-_FIRST = Effort(pairs=0, tasks=0)
+_FIRST = Effort(rounds=0, tasks=0)
 
 
 def case(seed: int, number: int, size: int) -> str:

@@ -10,6 +10,7 @@ from scheduler.clock import DAY
 from scheduler.jobfile import CrewFile, parse
 from scheduler.model import Away, Job, Person, Task, Weekly
 from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio.search import NORMAL, Effort
 from scheduler.verify import check, check_together
 from tests.support.jobs import HIRED, MON_TO_FRI, household
 
@@ -25,9 +26,9 @@ def job(name: str, text: str, crew: str) -> Job:
     return parse((HEAD.format(name) + dedent(text)).encode(), f"{name}.yaml", beside)
 
 
-def verified_together(jobs: Sequence[Job]) -> Together:
+def verified_together(jobs: Sequence[Job], effort: Effort = NORMAL) -> Together:
     """Plans of several jobs, which must keep every rule."""
-    made = plan_together(jobs)
+    made = plan_together(jobs, effort)
     breaches = [
         (own.name, each) for own, plan in made.planned for each in check(own, plan, made.planned)
     ]

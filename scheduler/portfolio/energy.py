@@ -1,0 +1,292 @@
+"""What several jobs come to at least: their work, each job done on some day, against hours.
+
+The later a job is done, the more room its work has. For each day on which it may be done it is
+known between which minutes each of its tasks then is; and whichever days are chosen, the work that
+lies between two minutes must fit into each person's hours between them. Choosing a day for each
+job is a small program in integers. Of all the pairs of minutes only those are stated that some
+choice breaks.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from ortools.linear_solver import pywraplp
+from ortools.sat.python import cp_model
+
+from scheduler.bound import sequence
+from scheduler.clock import DAY, day_end, day_of
+from scheduler.cpsolver import solver_of
+from scheduler.hours import NEVER, Spans
+from scheduler.pieces import Array
+from scheduler.portfolio.aim import Alone
+from scheduler.portfolio.join import Member, Portfolio
+
+_DAYS = 800
+"""How many days of all jobs together are told apart; of more, several are taken as one."""
+
+_AT_ONCE = 8
+"""How many pairs of minutes that a choice breaks are stated at once, of each person."""
+
+_ROUNDS = 60  # of finding what a choice breaks; a dozen is nearly always enough
+
+_FINE = 1000
+"""Into how many parts a minute of weighted lateness is divided."""
+
+Shares = Sequence[Array]
+"""For each job how far each of its days is chosen, 0 to 1."""
+
+Worth = Sequence[Sequence[int]]
+"""A number for each day of each job, of which the sum is to be least."""
+
+Limits = Sequence[tuple[Worth, int]]
+"""Other numbers of days, and what they may come to at most."""
+
+
+class Days(NamedTuple):
+    """The days on which a job may be done.
+
+    Args:
+        first: the first minute of each at which it may be [UTC min].
+        ends: for each the last finish of each step; not for the last day, which is open.
+    """
+
+    first: tuple[int, ...]
+    ends: Array
+
+
+class Pair(NamedTuple):
+    """A person, and two minutes between which their work must fit into their hours."""
+
+    who: str
+    start: int
+    end: int
+
+
+class Row(NamedTuple):
+    """Of a pair: the work that each day of each job brings between the two, and the hours [min]."""
+
+    work: Mapping[tuple[int, int], int]
+    hours: int
+
+
+class Work(NamedTuple):
+    """The work of a step, by its place in its job, for one person: from when, and how long."""
+
+    job: int
+    step: int
+    head: int
+    load: int
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """The days on which each of several jobs may be done."""
+
+    jobs: Portfolio
+    each: Sequence[Alone]
+    days: tuple[Days, ...]
+
+    @property
+    def finishes(self) -> Worth:
+        """What each day makes of the sum of finishes, at least [UTC min]."""
+        return [days.first for days in self.days]
+
+    @property
+    def lateness(self) -> Worth:
+        """The weighted lateness that each day makes, at least, in fine parts."""
+        return [
+            [_late(member, first) for first in days.first]
+            for member, days in zip(self.jobs.members, self.days, strict=True)
+        ]
+
+    @cached_property
+    def work(self) -> Mapping[str, Sequence[Work]]:
+        """What there is to do for each person whom several jobs share."""
+        found: dict[str, list[Work]] = {}
+        for k, (part, member) in enumerate(zip(self.jobs.parts, self.jobs.members, strict=True)):
+            for n, j in enumerate(part):
+                step = self.jobs.open.steps[j]
+                head = max(self.each[k].early[n], member.job.now)
+                for who, hands in step.hands.items():
+                    found.setdefault(who, []).append(Work(k, n, head, step.load * hands))
+        return {who: work for who, work in found.items() if len({each.job for each in work}) > 1}
+
+    def row(self, pair: Pair) -> Row:
+        """What a pair of minutes asks for."""
+        found: dict[tuple[int, int], int] = {}
+        for work in self.work[pair.who]:
+            if work.head >= pair.start:
+                for day in np.flatnonzero(self.days[work.job].ends[:, work.step] <= pair.end):
+                    found[work.job, int(day)] = found.get((work.job, int(day)), 0) + work.load
+        hours, count = self._hours(pair.who)
+        return Row(found, count * (hours.count(pair.end) - hours.count(pair.start)))
+
+    def _hours(self, who: str) -> tuple[Spans, int]:
+        """A person's hours, and how many of them there are."""
+        return self.jobs.open.hours[who], self.jobs.open.job.people[who].count
+
+    def broken(self, shares: Shares) -> Iterator[Pair]:
+        """The pairs that chosen days break most."""
+        for who, work in self.work.items():
+            parts = [
+                (each.head, int(self.days[each.job].ends[day, each.step]), each.load * share)
+                for each in work
+                for day, share in enumerate(shares[each.job][:-1])
+                if share > 0
+            ]
+            if parts:
+                yield from self._broken_of(who, *map(np.array, zip(*parts, strict=True)))
+
+    def _broken_of(self, who: str, heads: Array, ends: Array, loads: Array) -> Iterator[Pair]:
+        """The pairs between which lies more of some loads than a person has hours."""
+        since, until = np.unique(heads), np.unique(ends)
+        load = np.zeros((len(since), len(until)))
+        np.add.at(load, (np.searchsorted(since, heads), np.searchsorted(until, ends)), loads)
+        load = load[::-1].cumsum(axis=0)[::-1].cumsum(axis=1)
+        hours, count = self._hours(who)
+        before, after = (np.array([hours.count(int(t)) for t in ts]) for ts in (since, until))
+        room = count * np.maximum(after[None, :] - before[:, None], 0)
+        worst = np.argsort((room - load) / np.sqrt(room + 1), axis=None, kind="stable")
+        for start, end in zip(*np.unravel_index(worst[:_AT_ONCE], load.shape), strict=True):
+            if load[start, end] > room[start, end] + 1e-3 and until[end] > since[start]:
+                yield Pair(who, int(since[start]), int(until[end]))
+
+
+def _late(member: Member, finish: int) -> int:
+    by = member.job.finish_by
+    return 0 if by is None else math.floor(_FINE * member.job.priority * max(0, finish - by))
+
+
+def calendar(jobs: Portfolio, each: Sequence[Alone], least: Sequence[int], until: int) -> Calendar:
+    """The days on which jobs may be done, told apart up to a minute.
+
+    ``least`` are finishes that no job beats by itself [UTC min].
+    """
+    zone = jobs.open.job.timezone
+    several = 1 + sum(max(until - first, 0) // DAY for first in least) // _DAYS
+    return Calendar(
+        jobs,
+        each,
+        tuple(
+            _days(own, first, until, zone, several) for own, first in zip(each, least, strict=True)
+        ),
+    )
+
+
+def _days(own: Alone, first: int, until: int, zone: str, several: int) -> Days:
+    """The days on which a job may be done, so many taken as one."""
+    network, after = own.bounds.network, sequence(own.bounds.network)
+    last = [j for j in after if not after.out_degree(j)]  # with one of these it is done
+    firsts: list[int] = []
+    ends: list[list[int]] = []
+    while first < until:
+        end = day_end(day_of(first, zone), zone) + (several - 1) * DAY
+        late = own.bounds.late(end, own.early)
+        if late is not None:  # else it isn't done by then
+            firsts.append(first)
+            pairs = zip(network.steps, late, strict=True)
+            ends.append([step.last_finish(start) for step, start in pairs])
+        first = min((_finish_after(own, j, end) for j in last), default=NEVER)
+        first = min(first, max(end + 1, network.end))
+    shape = len(ends), len(network.steps)
+    return Days((*firsts, first), np.array(ends, dtype=np.int64).reshape(shape))
+
+
+def _finish_after(own: Alone, j: int, minute: int) -> int:
+    """The first finish after a minute that a step can have."""
+    step = own.bounds.network.steps[j]
+    start = max(step.first_start(minute + 1), own.early[j])
+    return NEVER if start >= NEVER else step.finish(start)
+
+
+def least_together(days: Calendar, late: float, effort: float) -> tuple[float, int]:
+    """The least weighted lateness [min], and with no more than ``late`` the least sum of finishes.
+
+    ``effort`` is the solver's deterministic time for each.
+    """
+    program, lateness = _Program(days), days.lateness
+    least = program.least(lateness, effort) if late else 0
+    total = program.least(days.finishes, effort, [(lateness, math.ceil(_FINE * late))])
+    return least / _FINE, total
+
+
+class _Program:
+    """Days to be chosen for jobs, and what was found so far that they have to keep to."""
+
+    def __init__(self, days: Calendar) -> None:
+        self.days = days
+        self.rows: dict[Pair, Row] = {}
+
+    def least(self, worth: Worth, effort: float, limits: Limits = ()) -> int:
+        """What the numbers of the days come to at least, whichever are chosen."""
+        self._in_shares(worth, limits)
+        least = sum(map(min, worth))
+        while effort > 0:
+            chosen, bound, spent = self._in_days(worth, limits, effort)
+            least, effort = max(least, bound), effort - max(spent, effort / 8)
+            if chosen is None or not self._more(chosen):
+                break
+        return least
+
+    def _more(self, shares: Shares) -> list[Row]:
+        """What a choice breaks that was not known yet."""
+        pairs = [pair for pair in self.days.broken(shares) if pair not in self.rows]
+        new = {pair: self.days.row(pair) for pair in pairs}
+        self.rows.update(new)
+        return [*new.values()]
+
+    def _in_shares(self, worth: Worth, limits: Limits) -> None:
+        """Find what is to be kept to by choosing days in parts, which takes no time."""
+        program = pywraplp.Solver.CreateSolver("GLOP")
+        shares = [[program.NumVar(0, 1, "") for _ in days.first] for days in self.days.days]
+        for days in shares:
+            program.Add(sum(days) == 1)
+        for others, most in limits:
+            program.Add(_total(others, shares) <= most)
+        program.Minimize(_total([[each - min(of) for each in of] for of in worth], shares))
+        new = [*self.rows.values()]
+        for _ in range(_ROUNDS):
+            for row in new:
+                program.Add(_work(row, shares) <= row.hours)
+            if program.Solve() != pywraplp.Solver.OPTIMAL:
+                break
+            new = self._more([np.array([day.solution_value() for day in of]) for of in shares])
+            if not new:
+                break
+
+    def _in_days(
+        self, worth: Worth, limits: Limits, effort: float
+    ) -> tuple[Shares | None, int, float]:
+        """The best whole days known, what none comes to less than, and the effort it took."""
+        model = cp_model.CpModel()
+        days = [[model.new_bool_var("") for _ in of.first] for of in self.days.days]
+        for of in days:
+            model.add_exactly_one(of)
+        for others, most in limits:
+            model.add(_total(others, days) <= most)
+        for row in self.rows.values():
+            model.add(_work(row, days) <= row.hours)
+        model.minimize(_total(worth, days))
+        solver = solver_of(effort)
+        solver.parameters.linearization_level = 2
+        status = solver.solve(model)
+        chosen = None
+        if status in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+            chosen = [np.array([float(solver.value(day)) for day in of]) for of in days]
+        bound = math.ceil(solver.best_objective_bound - 1e-6)
+        return chosen, bound, solver.response_proto.deterministic_time
+
+
+def _total(worth: Worth, days: Any) -> Any:
+    """The sum of what the days chosen are worth."""
+    pairs = (pair for of in zip(worth, days, strict=True) for pair in zip(*of, strict=True))
+    return sum(each * day for each, day in pairs)
+
+
+def _work(row: Row, days: Any) -> Any:
+    """The work between two minutes that the days chosen bring."""
+    return sum(work * days[k][day] for (k, day), work in row.work.items())

@@ -1,0 +1,100 @@
+"""What no plan of several jobs beats, against all orders of few tasks and long proofs of more."""
+
+import random
+from collections.abc import Iterator
+from itertools import permutations
+
+import pytest
+
+from scheduler.clock import DAY
+from scheduler.firstplan import serial
+from scheduler.model import Job
+from scheduler.passes import Starts
+from scheduler.portfolio import freed
+from scheduler.portfolio.aim import Alone, aim, alone, lateness, least_finishes
+from scheduler.portfolio.bound import bound
+from scheduler.portfolio.join import Portfolio, member, portfolio
+from scheduler.portfolio.model import Together
+from scheduler.portfolio.search import NORMAL, Effort, first_plan
+from tests.support.portfolios import generated, job, verified_together
+
+CREW = "people: {me: {hours: daily 9:00-17:00}, helper: {hours: mon-fri 8:00-12:00}}\n"
+
+
+def drawn(seed: int) -> tuple[Portfolio, list[Alone]]:
+    """Three jobs of two or three tasks, by two people whom they share."""
+    draw = random.Random(seed)
+    jobs: list[Job] = []
+    for name in ("One", "Two", "Three")[: draw.choice((2, 3, 3))]:
+        lines = [
+            f"{task}: {{who: {draw.choice(('me', 'helper'))}, work: {draw.choice((2, 3, 5, 7))} h"
+            + (
+                f", after: {{task: {before}, wait: {draw.choice((0, 6, 30))} h}}}}"
+                if before
+                else "}"
+            )
+            for task, before in (("a", ""), ("b", "a"), ("c", draw.choice(("a", "b"))))
+        ]
+        head = f"finish_by: 2027-01-{draw.randint(10, 14)}\npriority: {draw.choice((1, 2, 0.7))}\n"
+        count = draw.choice((2, 3)) if len(jobs) < 2 else 2
+        jobs.append(job(name, head + "tasks:\n  " + "\n  ".join(lines[:count]) + "\n", CREW))
+    members = [member(each, frozenset(), each.start + 60 * DAY) for each in jobs]
+    return portfolio(members), [alone(m) for m in members]
+
+
+def every_order(jobs: Portfolio, each: list[Alone]) -> Iterator[Starts]:
+    """The plan of each order of all tasks that their links allow: the best is among them."""
+    floor = [start for own in each for start in own.floor]
+    arcs = jobs.network.arcs
+    for order in permutations(range(len(floor))):
+        if all(order.index(arc.before) < order.index(arc.after) for arc in arcs):
+            starts = serial(jobs.network, floor, order)
+            assert starts is not None
+            yield starts
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_order_of_all_tasks_beats_the_bound_and_the_search_finds_the_best(seed: int) -> None:
+    jobs, each = drawn(seed)
+    plans = [*every_order(jobs, each)]
+    best = min(aim(jobs, starts)[:2] for starts in plans)
+    for starts in plans[:: max(1, len(plans) // 5)]:
+        lowest = bound(jobs, each, starts)
+        assert lowest.lateness <= best[0] + 1e-6
+        late = aim(jobs, starts).lateness
+        no_later = [made for made in plans if aim(jobs, made).lateness <= late]
+        assert lowest.finishes <= min(sum(jobs.finishes(made)) for made in no_later)
+    found = first_plan(jobs, each, NORMAL)
+    assert found is not None
+    assert aim(jobs, freed.improved(jobs, each, found, 10))[:2] == best
+
+
+def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the_best() -> None:
+    """The model of all tasks, no start left out, proves what is the least."""
+    members = [member(own, frozenset(), own.start + 150 * DAY) for own in generated(0, 5, 20)]
+    jobs, each = portfolio(members), [alone(m) for m in members]
+    starts = first_plan(jobs, each, NORMAL)
+    assert starts is not None
+    best = freed.improved(jobs, each, starts, 10)
+    least, done = least_finishes(jobs, each, best), jobs.finishes(best)
+    early = [start for own in each for start in own.early]
+    until = [low + sum(done) - sum(least) for low in least]
+    late = [
+        step.last_start(until[k]) for k, part in enumerate(jobs.parts)
+        for step in (jobs.network.steps[j] for j in part)
+    ]  # fmt: skip
+    outcome = Together(jobs, early, late, until).soonest(best, 10)
+    assert outcome.effort < 10
+    assert outcome.found is not None
+    assert aim(jobs, outcome.found.starts)[:2] >= aim(jobs, best)[:2]
+    lowest = bound(jobs, each, best)
+    assert sum(least) < lowest.finishes <= sum(jobs.finishes(outcome.found.starts))
+    assert lowest.lateness <= lateness(jobs.members, done)
+
+
+def test_freeing_tasks_makes_plans_better_that_keep_every_rule() -> None:
+    jobs = generated(1, 4, 16)
+    first = verified_together(jobs, Effort(rounds=0, tasks=0))
+    made = verified_together(jobs)
+    assert made.aim[:2] < first.aim[:2]
+    assert made.bound[:2] <= made.aim[:2]
