@@ -24,7 +24,7 @@ from scheduler.hours import NEVER, Spans, booked_of, hours_of, intersect, spans,
 from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
 from scheduler.steps import Arc, Begun, Choice, Closure, Lag, Offset, Step, begun, choice
-from scheduler.ways import as_begun, done, hand
+from scheduler.ways import as_begun, done, done_like, hand
 
 _Of = TypeVar("_Of", Arc, Closure)
 
@@ -145,7 +145,10 @@ class Network:
         if not made:
             return self
         steps = tuple(made.get(step.index, step) for step in self.steps)
-        tasks = tuple(made[n].task if n in made else task for n, task in enumerate(self.job.tasks))
+        tasks = tuple(
+            done_like(task, made[n].task) if n in made else task
+            for n, task in enumerate(self.job.tasks)
+        )
         return replace(self, job=replace(self.job, tasks=tasks), steps=steps)
 
     @cached_property

@@ -28,7 +28,7 @@ from scheduler.passes import (
 from scheduler.questions import may_beat
 from scheduler.retime import as_early, kept_to_order, settled
 from scheduler.visits import days_on_site
-from scheduler.watch import UNWATCHED, Watch
+from scheduler.watch import UNWATCHED, Unheard, Watch
 
 
 @dataclass(frozen=True)
@@ -129,6 +129,9 @@ def solve(network: Network, effort: Effort = NORMAL, keep: Schedule | None = Non
         effort = replace(effort, beside=Crossing(network, early, effort.watch))
     at, bound = _finish(bounds, floor, early, kept, effort)
     at = Schedule(at.network, as_early(*at))
+    if network.choices:  # made as they are now, there is far less to look at
+        alone = solve(at.network, replace(effort, on=False, watch=Unheard(effort.watch)))
+        at = min(Schedule(alone.network, alone.starts), at, key=lambda each: score(*each))
     found = _at_finish(bounds, early, _Found(at, {"finish": bound}), effort)
     soonest = finish_of(*found.at)
     if ORDERS[network.job.prefer][0] == "finish":

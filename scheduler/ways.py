@@ -16,6 +16,11 @@ def done(task: Task, way: Way) -> Task:
     )
 
 
+def done_like(task: Task, made: Task) -> Task:
+    """The task with its choice made as in another: the same one done one way."""
+    return done(task, Way(made.work, made.who, made.several, made.work_range))
+
+
 def hand(task: Task) -> str:
     """What tasks that are done by the same people have in common."""
     return task.same_as or task.id

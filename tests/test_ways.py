@@ -2,9 +2,11 @@
 
 from hypothesis import given
 
+from scheduler.anyplan import Unsolved, by_parts
 from scheduler.clock import HOUR
 from scheduler.errors import NoPlan
 from scheduler.model import Job, Plan
+from scheduler.network import REACHES, compile_job, horizon
 from scheduler.verify import check
 from scheduler.ways import as_planned
 from tests.support.bruteforce import BruteForce
@@ -12,6 +14,7 @@ from tests.support.choices import as_fixed, with_choices
 from tests.support.examples import examples
 from tests.support.planned import verified
 from tests.support.randomjobs import WITHOUT_LIMITS, jobs
+from tests.support.tightjobs import tight_jobs
 from tests.support.tinyjobs import MONDAY, tiny_jobs
 
 
@@ -59,3 +62,20 @@ def test_no_choice_that_is_made_beforehand_is_better(job: Job) -> None:
     if plan.proven_earliest:
         assert plan.finish <= soonest
     assert not check(as_planned(job, plan), plan)
+
+
+def has_plan(job: Job) -> bool | None:
+    """Whether a job has a plan, part by part; None where that was not shown."""
+    try:
+        by_parts(compile_job(job, horizon(job, REACHES[0])), 10.0)
+    except Unsolved as unsolved:
+        return False if unsolved.proven else None
+    return True
+
+
+@given(with_choices(tight_jobs(most=6)))
+@examples(60)
+def test_there_is_a_plan_where_there_is_one_of_any_choice(job: Job) -> None:
+    fixed = [has_plan(each) for each in as_fixed(job)]
+    found = has_plan(job)
+    assert found is None or None in fixed or found == any(fixed)
