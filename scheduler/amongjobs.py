@@ -76,6 +76,8 @@ def _alone(path: str, now: str | None, sky: ForecastFile, task: str | None) -> A
 
 def tell_unseen(job: "Job", way_out: str = "; name their files: --with FILE") -> None:
     """Say of whom it is not known where other jobs have them."""
-    working = {who for task in job.tasks for who in task.who}
+    from scheduler.ways import may_do
+
+    working = {who for task in job.tasks for who in may_do(task)}
     if shared := [who for who, person in job.people.items() if person.crew and who in working]:
         tell(f"where other jobs have {listed(shared)} is not looked at{way_out}")

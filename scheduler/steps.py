@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Protocol
 
 from scheduler.hours import NEVER, NOWHEN, Spans, intersect, spans, subtract
-from scheduler.model import Actual, End, Link, ReasonKind, State, Task
+from scheduler.model import Actual, End, Link, ReasonKind, State, Task, Way
 from scheduler.progress import Ready
 
 
@@ -291,6 +291,9 @@ def choice(ways: Sequence[Step]) -> Choice:
         work=min(way.task.work for way in ways),
         who=tuple(who for who, n in hands.items() if n),
         several=tuple((who, n) for who, n in hands.items() if n > 1),
+        ways=tuple(
+            Way(task.work, task.who, task.several, task.work_range) for task in (one, *others)
+        ),
     )
     present = spans(span for way in ways for span in way.present)
     workable = spans(span for way in ways for span in way.workable)

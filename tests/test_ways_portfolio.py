@@ -7,6 +7,7 @@ from itertools import product
 import pytest
 
 from scheduler.clock import HOUR
+from scheduler.errors import NoPlan
 from scheduler.model import Job, Task, Way
 from scheduler.portfolio import Together, plan_together
 from scheduler.portfolio.together import plan_again
@@ -80,3 +81,18 @@ def test_generated_houses_keep_every_rule_and_what_was_planned(seed: int) -> Non
         later, filed = plan_again([on_plan(own, plan, now) for own, plan in first.planned])
         assert filed == first
         assert (sound(later).starts, who(later)) == (first.starts, who(first))
+
+
+def test_across_jobs_too_it_is_told_what_has_no_way_left() -> None:
+    tasks = TASKS.replace("after: a", "after: a, must_finish_by: 2027-01-09 17:00")
+    two, three = (houses(tasks, n) for n in (2, 3))
+    verified_together(two)
+    with pytest.raises(NoPlan) as stopped:
+        plan_together(three)
+    rules = stopped.value.conflict.rules
+    assert {rule.kind for rule in rules} >= {"must finish by"}
+    verified_together(stopped.value.site.without(rules[0]).jobs)
+
+
+def houses(tasks: str, number: int) -> list[Job]:
+    return [job(f"House {n}", tasks, CREW) for n in range(number)]

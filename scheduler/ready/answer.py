@@ -57,7 +57,7 @@ def ready(  # noqa: PLR0913, PLR0917
     """
     j = job.tasks.index(job.task[task_id])
     found: Verdict | None = None
-    for way in in_each_way(job, network, plan, j):
+    for way in in_each_way(job, network, plan, j, elsewhere):
         verdict = _answer(Case(job, way, plan, way.steps[j], at, elsewhere), sure, runs)
         if verdict.yes:
             return verdict

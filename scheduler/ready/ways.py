@@ -1,18 +1,30 @@
 """A task that can be done in several ways, asked for in each: one that may start is enough."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import starmap
 
 from scheduler.model import Job, Plan
 from scheduler.network import Network, compile_job
+from scheduler.portfolio.elsewhere import Taken, with_holds
 from scheduler.ready.verdict import Finding
+from scheduler.steps import Hold
 from scheduler.ways import Hands, as_begun, decided, hand, hands_of
 from scheduler.wording import crew, listed
 
 
-def in_each_way(job: Job, network: Network, plan: Plan, j: int) -> Iterator[Network]:
+def in_each_way(
+    job: Job, network: Network, plan: Plan, j: int, elsewhere: Iterable[tuple[Hold, int]]
+) -> Iterator[Network]:
     """A job's network for each way to do its ``j``-th task that is left, the planned one first.
 
     Others that are to be done by the same people follow; all else is done as planned.
+
+    Args:
+        job: the job.
+        network: the same, its choices made as planned.
+        plan: a plan of it.
+        j: the task's place.
+        elsewhere: where other jobs have people of this one, and how many of them, by start.
     """
     task, planned = job.tasks[j], hands_of(plan.tasks)
     if not as_begun(job, planned).tasks[j].ways:
@@ -24,7 +36,7 @@ def in_each_way(job: Job, network: Network, plan: Plan, j: int) -> Iterator[Netw
     members = next(members for members in left.choices if j in members)
     ways = range(len(task.ways))
     for n in sorted(ways, key=lambda n: task.ways[n].hands != planned[task.id]):
-        yield left.taking(members, n)
+        yield with_holds(left.taking(members, n), starmap(Taken, elsewhere))
 
 
 def by_others(asked: Hands, planned: Hands) -> Iterator[Finding]:
