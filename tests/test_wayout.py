@@ -1,6 +1,7 @@
 """The ways out of a conflict: each makes a plan, is the least that does, and is told in words."""
 
 import json
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,14 +10,22 @@ from hypothesis import given
 
 from scheduler.cli import main
 from scheduler.clock import DAY
-from scheduler.conflict import no_plan
+from scheduler.conflict import no_plan, planned
 from scheduler.errors import NoPlan
 from scheduler.model import Actual, Job, Past
 from scheduler.planner import plan_job
+from scheduler.rules import on_link, on_task
 from scheduler.site import Site
 from scheduler.verify import check
 from scheduler.wayout import WaysOut, no_plan_json, ways_out, ways_text
 from scheduler.wayout.change import Change, changed
+from scheduler.wayout.steps import (
+    earlier_moment,
+    later_moment,
+    longer_span,
+    shorter_span,
+    unit_of,
+)
 from scheduler.wording import tidy
 from tests.support.examples import examples
 from tests.support.jobs import household
@@ -56,12 +65,36 @@ def test_every_way_out_makes_a_plan_and_every_rule_is_answered(case: Job) -> Non
 
 @given(tight_jobs())
 @examples(60)
-def test_every_way_out_of_any_tight_job_makes_a_plan(case: Job) -> None:
+def test_every_way_out_of_any_tight_job_makes_a_plan_and_less_makes_none(case: Job) -> None:
     try:
         plan_job(case)
     except NoPlan as stopped:
-        if stopped.conflict.rules:
-            out_of(stopped.site.job)
+        if not stopped.conflict.rules:
+            return
+        site, out = out_of(stopped.site.job)
+        for way in out.ways:
+            *others, last = way.changes
+            for less in _less(last) if way.least else ():
+                assert planned(less(changed(site, others))).able is not True, last.text
+
+
+def _less(change: Change) -> Iterator[Callable[[Site], Site]]:
+    """One step less of a change to a date, a window or a fixed wait."""
+    first, second = change.of[0], change.of[-1]
+    if change.kind == "must finish by":
+        at_ = change.data["at"]
+        assert isinstance(at_, int)
+        yield lambda site: site.edited(on_task(first, must_finish_by=at_ - 15))
+    elif change.kind in {"within", "wait"}:
+        was, now = change.data["was_minutes"], change.data["minutes"]
+        assert isinstance(was, int)
+        assert isinstance(now, int)
+        if change.kind == "wait":
+            more = on_link(change.of[1], int(second), wait=now + unit_of(was))
+            yield lambda site: site.edited(more)
+        elif change.wider is None or now % DAY:
+            fewer = on_link(change.of[1], int(second), within=now - 2 * unit_of(was))
+            yield lambda site: site.edited(fewer)
 
 
 LEAST = {
@@ -109,6 +142,54 @@ def _only(case: Job, kind: str) -> tuple[Change, ...]:
 
 
 SATURDAYS = COATS + "  tile: {who: me, work: 1 h, after: {coat-2: tile}}\n"
+
+
+def test_hours_at_other_times_than_somebody_has_are_asked_of_others_too() -> None:
+    """Evenings alone, and work that is due before the first: a day off other work."""
+    case = job("  a: {who: me, work: 2 h, must_finish_by: 2027-01-11 15:00}", "mon-fri 18:00-21:00")
+    case = replace(case, start=at("2027-01-10 22:00", ZONE))
+    (change,) = _only(case, "hours")
+    assert tidy(change.text) == "add hours for me on Mon 11 Jan 13:00-15:00"
+    assert (change.asks.name, change.note) == ("OTHERS", "ask whether that can be had")
+
+
+@pytest.mark.parametrize(
+    ("than", "first", "told"),
+    [
+        ("2027-01-09 11:00", "2027-01-09 11:08", "2027-01-09 11:15"),
+        ("2027-01-09 11:07", "2027-01-09 11:08", "2027-01-09 11:15"),
+        ("2027-01-09 11:00", "2027-01-11 00:01", "2027-01-11 00:15"),
+        ("2027-01-10 00:00", "2027-01-10 08:00", "2027-01-11 00:00"),
+        ("2027-03-13 20:00", "2027-03-14 03:30", "2027-03-14 03:30"),  # the clocks change
+        ("2027-03-14 00:00", "2027-03-14 03:30", "2027-03-15 00:00"),
+        ("2027-11-06 20:00", "2027-11-07 23:59", "2027-11-08 00:00"),
+    ],
+)
+def test_later_moments_are_those_that_people_name(than: str, first: str, told: str) -> None:
+    """The end of a day where it was one, else a quarter of an hour, on the wall clock."""
+    does = at(first, ZONE)
+    found = later_moment(lambda minute: minute >= does, at(than, ZONE), ZONE, 30)
+    assert found == at(told, ZONE)
+
+
+def test_moments_and_spans_that_never_do_are_none() -> None:
+    now = at("2027-01-09 11:00", ZONE)
+    assert later_moment(lambda _: False, now, ZONE, 30) is None
+    assert earlier_moment(lambda _: False, now, ZONE, now - DAY) is None
+    assert longer_span(lambda _: False, 60, DAY) is None
+    assert shorter_span(lambda _: False, 60) is None
+
+
+def test_earlier_moments_and_spans_are_the_nearest_that_do() -> None:
+    noon, midnight = at("2027-01-09 12:00", ZONE), at("2027-01-09 00:00", ZONE)
+    assert earlier_moment(lambda m: m <= noon - 20, noon, ZONE, noon - DAY) == noon - 30
+    assert earlier_moment(lambda m: m < midnight, midnight, ZONE, midnight - 9 * DAY) == (
+        midnight - DAY
+    )
+    assert longer_span(lambda m: m >= 130, 100, DAY) == 135
+    assert longer_span(lambda m: m >= 1501, 1440, 9 * DAY) == 1560
+    assert shorter_span(lambda m: m <= 100, 130) == 90
+    assert shorter_span(lambda m: m == 0, 130) == 0
 
 
 def test_a_window_of_the_label_is_the_labels_to_give() -> None:

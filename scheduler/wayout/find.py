@@ -208,7 +208,8 @@ class _Asked:
 
 def _lifted(rule: Rule, job: Job) -> Give:
     """A rule given up altogether."""
-    change = Change(rule.kind, rule.of, rule.way_out, rule.lift, rule.jobs, Asks.OTHERS, 1.0)
+    text = f"{rule.way_out}, without this rule: {rule.text}"
+    change = Change(rule.kind, rule.of, text, rule.lift, rule.jobs, Asks.OTHERS, 1.0)
     return Give(
-        rule, lambda able: change if able(change) else None, f"This is not enough: {rule.way_out}."
-    )
+        rule, lambda able: change if able(change) else None, f"Not enough: {rule.way_out}."
+    )  # fmt: skip

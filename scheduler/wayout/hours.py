@@ -33,16 +33,20 @@ Line = Dated | Weekly
 
 @dataclass(frozen=True)
 class _Hours:
-    """What may be added to the hours of a person in a job, and how it is told."""
+    """What may be added to the hours of a person in a job, and how it is told.
+
+    Hours that are not ``usual`` are off other work, where others may have to agree.
+    """
 
     rule: Rule
     job: Job
     person: Person
+    usual: bool = True
 
     def change(self, lines: Sequence[Line]) -> Change:
         """The job with more hours; those of every week count as four."""
         added = sum((line.end - line.start) * _times(line) for line in lines)
-        asks = asked(self.person)
+        asks = asked(self.person) if self.usual else Asks.OTHERS
         return Change(
             self.rule.kind, self.rule.of, f"add hours for {self.person.id} on {_told(lines)}",
             partial(_with_hours, who=self.person.id, added=tuple(lines)), self.rule.jobs,
@@ -95,20 +99,18 @@ class _Hours:
         ]
 
     def shortened(self, able: Able, lines: tuple[Line, ...]) -> tuple[Line, ...]:
-        """The times as short as they may be, the last first; what joins other hours still does."""
+        """The times as short as they may be, the last first; first where no other hours follow."""
         for n in reversed(range(len(lines))):
-            before, after = self._joins(lines[n])
-            for shorter in ([] if after else [_from_start]) + ([] if before else [_from_end]):
+            ends = [_from_start, _from_end]
+            for shorter in reversed(ends) if self._followed(lines[n]) else ends:
                 lines = self._shorter(able, lines, n, shorter)
         return lines
 
-    def _joins(self, line: Line) -> tuple[bool, bool]:
-        """Whether times go on from hours before them, and whether hours go on from them."""
+    def _followed(self, line: Line) -> bool:
+        """Whether other hours go on from times."""
         if isinstance(line, Weekly):
-            there = on_weekday(min(line.days), of_week(self.person))
-            return line.start - 1 in there, line.end in there
-        start, end = self.span(line)
-        return start - 1 in self._there(line.day), end in self._there(line.day)
+            return line.end in on_weekday(min(line.days), of_week(self.person))
+        return self.span(line)[1] in self._there(line.day)
 
     def _shorter(
         self,
@@ -166,9 +168,6 @@ class _Visits(_Hours):
     def _told_at(self) -> int:
         return max(asked_at(self.job))
 
-    def _joins(self, line: Line) -> tuple[bool, bool]:
-        return False, False
-
 
 def sooner_visits(rule: Rule, job: Job) -> Give:
     """The fewest and shortest times to be booked in spite of somebody's notice."""
@@ -194,6 +193,7 @@ def _hours(own: _Hours, around: Times, able: Able) -> Iterator[Change]:
     """More hours that do: once, every week, a few times; usual ones first, then any by day."""
     near, all_ = _days_around(own.job, around)
     for usual in (_usual(own.person), [_DAYTIME]):
+        own = replace(own, usual=usual != [_DAYTIME])
         pools: tuple[Sequence[Line], ...] = (
             own.dated(near, usual), own.dated(all_, usual), own.weekly(usual)
         )  # fmt: skip
