@@ -212,6 +212,10 @@ def test_a_task_may_start_if_anybody_may_start_it() -> None:
     friday = asked("2027-01-08 09:00")
     assert not friday.yes
     assert friday.earliest == at("2027-01-09 08:00", ZONE)
+    nor = [finding for finding in friday.findings if finding.kind == "who"]
+    assert [(finding.ok, finding.text, finding.until) for finding in nor] == [
+        (False, "nor with me", at("2027-01-09 12:00", ZONE))
+    ]
 
 
 def test_logged_as_planned_nothing_moves_and_those_who_were_to_do_it_did() -> None:

@@ -1,6 +1,7 @@
 """Can this task start at that time? Every rule is looked at for itself; one no is a no."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
@@ -15,7 +16,7 @@ from scheduler.ready.presence import air, dates, fit, hours, notice, people
 from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
-from scheduler.ready.ways import by_others, in_each_way
+from scheduler.ready.ways import by_others, in_each_way, nor_by
 from scheduler.steps import Begun, Hold
 from scheduler.ways import as_planned
 from scheduler.wording import in_quotes, listed
@@ -56,15 +57,17 @@ def ready(  # noqa: PLR0913, PLR0917
         KeyError: there is no such task.
     """
     j = job.tasks.index(job.task[task_id])
-    found: Verdict | None = None
-    for way in in_each_way(job, network, plan, j, elsewhere):
-        verdict = _answer(Case(job, way, plan, way.steps[j], at, elsewhere), sure, runs)
+    found: dict[int, tuple[Case, Verdict]] = {}
+    for n, way in enumerate(in_each_way(job, network, plan, j, elsewhere)):
+        case = Case(job, way, plan, way.steps[j], at, elsewhere)
+        verdict = _answer(case, sure, runs)
         if verdict.yes:
             return verdict
-        if found is None or _opens(verdict) < _opens(found):
-            found = verdict
-    assert found is not None  # there is one way at least
-    return found
+        found[n] = case, verdict
+    best = min(found, key=lambda n: (_opens(found[n][1]), n))
+    verdict = found.pop(best)[1]
+    others = (nor_by(case.task.hands, other.earliest) for case, other in found.values())
+    return replace(verdict, findings=(*verdict.findings, *others))
 
 
 def _opens(verdict: Verdict) -> int:

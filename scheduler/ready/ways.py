@@ -44,3 +44,8 @@ def by_others(asked: Hands, planned: Hands) -> Iterator[Finding]:
     if asked != planned:
         others, them = (listed(crew(hands)) for hands in (asked, planned))
         yield Finding("who", True, f"asked for with {others}; the plan has {them} do it")
+
+
+def nor_by(others: Hands, opens: int | None) -> Finding:
+    """That it may not start in another way either; ``opens`` is when it may [UTC min]."""
+    return Finding("who", False, f"nor with {listed(crew(others))}", opens)
