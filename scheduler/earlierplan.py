@@ -9,8 +9,8 @@ from typing import Any
 from scheduler.clock import instant
 from scheduler.errors import BadInput
 from scheduler.model import Job, Kept, Plan, PlannedTask
-from scheduler.news import Headline
-from scheduler.wording import counted, dated, in_quotes, listed, tidy
+from scheduler.news import Headline, moved_to
+from scheduler.wording import counted, listed, tidy
 
 VERSION = 1
 """Of the JSON that is read."""
@@ -127,9 +127,17 @@ def _quoted(name: object) -> str:
 
 
 def moved(earlier: EarlierPlan, plan: Plan) -> tuple[PlannedTask, ...]:
-    """The tasks still to do that start at another time than in an earlier plan, as they come."""
-    found = (task for task in _known(earlier, plan) if task.start != earlier.starts[task.id])
+    """The tasks still to do that start at another time than in an earlier plan, as they come.
+
+    And those that others do.
+    """
+    found = (task for task in _known(earlier, plan) if _is_other(earlier.kept, task))
     return tuple(sorted(found, key=lambda task: task.start))
+
+
+def _is_other(kept: Kept, task: PlannedTask) -> bool:
+    hands = kept.hands.get(task.id) or task.hands
+    return (task.start, task.hands) != (kept.starts[task.id], hands)
 
 
 def _known(earlier: EarlierPlan, plan: Plan) -> tuple[PlannedTask, ...]:
@@ -147,5 +155,5 @@ def kept_line(earlier: EarlierPlan, plan: Plan) -> Headline:
 
 
 def _to(earlier: EarlierPlan, plan: Plan, task: PlannedTask) -> str:
-    at, was = (dated(m, plan.timezone) for m in (task.start, earlier.starts[task.id]))
-    return f"{in_quotes(task)} to {at}, not {was}"
+    kept = earlier.kept
+    return moved_to(task, kept.starts[task.id], kept.hands.get(task.id, {}), plan.timezone)

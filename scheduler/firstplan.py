@@ -65,7 +65,7 @@ class _Placement:
 
     def place(self, j: int) -> bool:
         """Put a step at its earliest place; False if there is none."""
-        if len(self.steps[j].ways) > 1:
+        if j in self.choice and len(self.steps[j].ways) > 1:
             self._choose(j)
         start, finish = self._earliest(j)
         if start >= NEVER:

@@ -1,10 +1,10 @@
 """What became of the first plan: how far the finish has moved, what slipped most, what moved."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.model import Job, Plan, PlannedTask
-from scheduler.wording import counted, dated, duration, in_quotes, listed, tidy
+from scheduler.wording import counted, crew, dated, duration, in_quotes, listed, tidy
 
 _NEXT = 2
 """How many of the tasks that moved are named with their times."""
@@ -45,10 +45,11 @@ def news(job: Job, first: Plan | None, plan: Plan) -> tuple[Headline, ...]:
 
 
 def _has_moved(first: Plan, task: PlannedTask) -> bool:
-    """Whether a task that is still to be done has another time than it was given first."""
+    """Whether a task still to be done has another time, or is done by others, than at first."""
+    planned = first.task[task.id]
     if task.state == "running":
-        return task.finish != first.task[task.id].finish
-    return task.state == "open" and task.start != first.task[task.id].start
+        return task.finish != planned.finish
+    return task.state == "open" and (task.start, task.hands) != (planned.start, planned.hands)
 
 
 def _finish(first: Plan, plan: Plan) -> Headline:
@@ -113,5 +114,24 @@ def _moved(first: Plan, plan: Plan, moved: list[PlannedTask]) -> Headline:
 
 
 def _to(first: Plan, task: PlannedTask) -> str:
-    at, was = (dated(start, first.timezone) for start in (task.start, first.task[task.id].start))
-    return f"{in_quotes(task)} to {at}, not {was}"
+    planned = first.task[task.id]
+    return moved_to(task, planned.start, planned.hands, first.timezone)
+
+
+def moved_to(task: PlannedTask, start: int, hands: Mapping[str, int], zone: str) -> str:
+    """When a task starts and who does it, as far as that was otherwise in an earlier plan.
+
+    Args:
+        task: as planned now.
+        start: when it started there [UTC min].
+        hands: how many of whom did it there; empty where that isn't known.
+        zone: of the house.
+    """
+    said = []
+    if task.start != start:
+        at, was = (dated(minute, zone) for minute in (task.start, start))
+        said.append(f"to {at}, not {was}")
+    if hands and task.hands != hands:
+        by, not_by = (listed(crew(each)) for each in (task.hands, hands))
+        said.append(f"by {by}, not {not_by}")
+    return f"{in_quotes(task)} {'; '.join(said)}"

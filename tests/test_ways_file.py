@@ -1,12 +1,16 @@
 """Who does what in a job file: ways to choose among, times of their own, the same hand."""
 
+import json
 from dataclasses import replace
 
 import pytest
 
+from scheduler.asjson import plan_json
 from scheduler.clock import HOUR
+from scheduler.earlierplan import kept_line, moved, read_plan
 from scheduler.errors import NoPlan
 from scheduler.model import Job, Plan, Task, Way
+from scheduler.news import news
 from scheduler.planner import plan_job
 from scheduler.ready import network_of, ready
 from scheduler.ready.verdict import Verdict
@@ -246,3 +250,16 @@ def test_what_is_kept_to_says_who_does_it_too() -> None:
 
 def test_ways_are_plain_data() -> None:
     assert Way(60, ("me",), (("me", 2),)).hands == {"me": 2}
+
+
+def test_who_does_it_now_is_told_where_that_was_somebody_else() -> None:
+    made = job("  a: {who: {any: [me, helper]}, work: 4 h}\n")
+    plan = verified(made)
+    other = replace(plan, tasks=(replace(plan.tasks[0], who=("helper",)),))
+    earlier = read_plan(json.dumps(plan_json(other)).encode(), "old.json", made)
+    assert [task.id for task in moved(earlier, plan)] == ["a"]
+    assert kept_line(earlier, plan).text == (
+        "0 of 1 task still to do, as in old.json; 1 moved, next 'A' by me, not helper"
+    )
+    stands = on_plan(made, plan, at("2027-01-09 07:00", ZONE))
+    assert str(news(stands, other, plan)[-1]).endswith("next 'A' by me, not helper")

@@ -145,7 +145,7 @@ def _judged(case: Case, job: "Job", plan: "Plan", watch: Stopwatch) -> Case:
     return replace(
         case,
         finish=Finish(plan.finish - plan.start, gap, days),
-        visits=Visits(count_visits(network, first.starts), plan.visits, plan.visits_bound),
+        visits=Visits(count_visits(*first.at), plan.visits, plan.visits_bound),
         breaches=len(check(job, plan)),
         bare_seconds=bare.seconds,
         bare_proven=bare.proven,
