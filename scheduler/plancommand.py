@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scheduler.amongjobs import tell_unseen
 from scheduler.console import put, read_file, talk, text_width
 from scheduler.errands import (
     ForecastFile,
@@ -74,6 +75,7 @@ def plan(
 
     read, moment = job_now(jobs[0], now, sky)
     (read,) = preferring([read], prefer)
+    tell_unseen(read, "; give their files, too")
     earlier = earlier_plan(keep, read) if keep else None
     with Vigil(read.timezone, search_time(time)) as vigil:
         made, news = planned(read, earlier, vigil)

@@ -118,3 +118,13 @@ def test_bad_input_is_refused(houses: tuple[str, str], capsys: pytest.CaptureFix
     ):
         assert main([*arguments, *NOW]) in {1, 2}
         assert told in capsys.readouterr().err
+
+
+def test_a_plan_of_one_job_says_that_it_knows_nothing_of_the_others(
+    houses: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, told = asked(capsys, "plan", houses[0])
+    assert (code, " ".join(told.split())) == (
+        0, "where other jobs have me is not looked at; give their files, too",
+    )  # fmt: skip
+    assert asked(capsys, "plan", *houses)[2] == ""
