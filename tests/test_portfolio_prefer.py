@@ -7,7 +7,8 @@ import pytest
 from scheduler.clock import DAY
 from scheduler.goals import LATER
 from scheduler.model import Job, Plan, Prefer
-from scheduler.portfolio import Together
+from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio.search import Effort
 from scheduler.portfolio.text import together_text
 from tests.support.planned import starts
 from tests.support.portfolios import generated, job, verified_together
@@ -128,3 +129,25 @@ def test_a_day_is_left_out_where_that_costs_no_finish() -> None:
     ]
     made = verified_together(jobs)
     assert made.aim.visits == 2
+
+
+@pytest.mark.parametrize("prefer", ["finish", "fewest-visits"])
+def test_searching_on_is_no_worse_in_what_comes_last(prefer: Prefer) -> None:
+    """Whoever has enough while it goes on has at least what there was before."""
+
+    class Patience:
+        left = 400
+
+        def found(self, best: object, /) -> None: ...
+
+        def bounded(self, bound: object, /) -> None: ...
+
+        def enough(self) -> bool:
+            self.left -= 1
+            return self.left < 0
+
+    jobs = preferring([*generated(4, 3, 10)], prefer)
+    quick = Effort(tries=4, pairs=2, tasks=0, days=6)
+    short = plan_together(jobs, quick)
+    on = plan_together(jobs, replace(quick, on=True, watch=Patience()))
+    assert worth(on, prefer) <= worth(short, prefer)

@@ -97,15 +97,24 @@ def best(
         found = [*found, improved(jobs, each, kept[0], effort)]
     if not found:
         return None
-    soon = _least_moved(jobs, found, keep)
+    soon, starts = _finished(jobs, each, _least_moved(jobs, found, keep), effort)
     while effort.on and not _proven(jobs, each, soon, effort) and not effort.watch.enough():
         effort = effort.twice()
         found = [soon, improved(jobs, each, soon, effort), *_afresh(jobs, each, effort)]
-        soon = _least_moved(jobs, found, keep)
-    soon = fewer_days(jobs, _floor(each), soon, (_days(jobs, effort), effort.watch), aim)
-    alone = replace(effort.alone, watch=Unheard(effort.watch))
-    starts = by_preference(jobs, _floor(each), soon, alone, (_days(jobs, effort), effort.watch))
+        if (again := _least_moved(jobs, found, keep)) != soon:
+            soon, other = _finished(jobs, each, again, effort)
+            starts = _least_moved(jobs, [starts, other], keep)
     return Best(_least_moved(jobs, [*kept, starts], keep), soon)
+
+
+def _finished(
+    jobs: Portfolio, each: Sequence[Alone], starts: list[int], effort: Effort
+) -> tuple[list[int], list[int]]:
+    """A plan with fewer visits at the same finishes, and made from that, one as jobs prefer it."""
+    floor, patience = _floor(each), (_days(jobs, effort), effort.watch)
+    soon = fewer_days(jobs, floor, starts, patience, aim)
+    alone = replace(effort.alone, watch=Unheard(effort.watch))
+    return soon, by_preference(jobs, floor, soon, alone, patience)
 
 
 def _under_way(jobs: Portfolio) -> bool:
