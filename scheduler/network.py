@@ -351,14 +351,14 @@ def with_hands(steps: Iterable[Step], job: Job) -> tuple[Step, ...]:
     Those that go on longest come first. If more were begun, that is so, and no rule mends it.
     """
     steps = list(steps)
-    for person in job.people.values():
-        held = [step for step in steps if isinstance(step, Begun) and person.id in step.hands]
+    for who, person in job.people.items():
+        held = [step for step in steps if isinstance(step, Begun) and who in step.hands]
         held.sort(key=lambda step: -step.end)
         left = person.count
         for step in held:
-            here = min(step.hands[person.id], left)
+            here = min(step.hands[who], left)
             left -= here
-            hands = {who: n for who, n in {**step.hands, person.id: here}.items() if n}
+            hands = {key: n for key, n in {**step.hands, who: here}.items() if n}
             steps[step.index] = replace(step, hands=hands)
     return tuple(steps)
 

@@ -10,6 +10,7 @@ from scheduler.model import Job
 from scheduler.planner import plan_job
 from scheduler.portfolio import Together, plan_together
 from scheduler.portfolio.aim import Aim
+from scheduler.portfolio.days import at_once
 from scheduler.portfolio.search import Effort
 from scheduler.portfolio.together import plan_again
 from scheduler.verify import check, check_together
@@ -167,3 +168,18 @@ tasks:
     assert starts(plan)["coat-2"] == "Wed 2027-01-13 09:00"
     assert plan.warnings[0].startswith("too late for 'Coat 2': its window, within 24 h of 'Coat 1'")
     assert not any("window" in each for each in plan_job(one).warnings)
+
+
+def test_who_was_begun_in_two_houses_at_once_is_held_by_what_goes_on_longest() -> None:
+    """Nobody logged that the first was done; by hand, the second ends at three."""
+    one, other = two()
+    one = happened(one, "2027-01-09 12:00", "2027-01-09 9:00 started a")
+    other = happened(other, "2027-01-09 12:00", "2027-01-09 11:00 started a")
+    made = sound(plan_together([one, other]))
+    assert starts(made.plans[0])["b"] == "Sat 2027-01-09 15:00"
+    (told,) = at_once(made.planned)
+    assert told.startswith(
+        "me is at 'First' of One since Sat 9 Jan 09:00 and 'First' of Two since Sat 9 Jan 11:00,"
+        " all at once: log the one that is done"
+    )
+    assert not [*at_once(verified_together(two()).planned)]

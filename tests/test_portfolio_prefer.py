@@ -147,7 +147,7 @@ def test_searching_on_is_no_worse_in_what_comes_last(prefer: Prefer) -> None:
             return self.left < 0
 
     jobs = preferring([*generated(4, 3, 10)], prefer)
-    quick = Effort(tries=4, pairs=2, tasks=0, days=6)
+    quick = Effort(tries=4, rounds=1, tasks=0, days=6)
     short = plan_together(jobs, quick)
     on = plan_together(jobs, replace(quick, on=True, watch=Patience()))
     assert worth(on, prefer) <= worth(short, prefer)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.asjson import plan_json
 from scheduler.clock import rfc3339
-from scheduler.portfolio.days import delays, week
+from scheduler.portfolio.days import at_once, delays, week
 from scheduler.portfolio.slips import Slip, other_days, slips
 from scheduler.portfolio.together import Together
 
@@ -28,10 +28,10 @@ def together_json(
     ``visits`` counts a day once, whichever houses it goes to; ``visits_bound`` and
     ``days_without_bound`` are of plans that are no later, or where days are preferred to the
     finish, up to four weeks later. A task that waits for people of another job has its name and the
-    minutes in its ``because``. Where anything is logged there are ``slips``: by how much each job
-    that moved since its first plan finishes later, and the tasks, of whichever job, that its own
-    later ones go back to; and ``other_days`` by people, those on which they are in other houses
-    than first planned.
+    minutes in its ``because``. ``warnings`` are those of no job alone. Where anything is logged
+    there are ``slips``: by how much each job that moved since its first plan finishes later, and
+    the tasks, of whichever job, that its own later ones go back to; and ``other_days`` by people,
+    those on which they are in other houses than first planned.
     """
     planned = made.planned
     zone = made.jobs[0].timezone
@@ -54,6 +54,7 @@ def together_json(
         "visits_bound": made.bound.visits,
         "days_without": made.aim.without,
         "days_without_bound": made.bound.without,
+        "warnings": [*at_once(planned)],
         "people": [
             {
                 "name": who,

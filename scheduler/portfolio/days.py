@@ -7,6 +7,7 @@ from datetime import date
 from scheduler.clock import day_end, day_of
 from scheduler.hours import spans
 from scheduler.model import Job, Person, Plan, PlannedTask
+from scheduler.wording import dated, in_quotes, listed, tidy
 
 Planned = Iterable[tuple[Job, Plan]]
 
@@ -54,6 +55,30 @@ def by_person(planned: Planned) -> dict[str, tuple[str, list[tuple[Job, Plan]]]]
         for who, person in job.people.items():
             found.setdefault(names[identity(job, person)], (who, []))[1].append((job, plan))
     return found
+
+
+def at_once(planned: Planned) -> Iterator[str]:
+    """Who by the logs is at more tasks at once, in several houses, than can be."""
+    running: dict[tuple[str, str], list[tuple[Job, PlannedTask]]] = {}
+    for job, plan in planned:
+        for task in plan.tasks:
+            if task.state == "running" and task.sessions:
+                for who in task.who:
+                    running.setdefault(identity(job, job.people[who]), []).append((job, task))
+    for (_, who), there in running.items():
+        houses = {job.name for job, _ in there}
+        if (
+            sum(task.hands[who] for _, task in there) > there[0][0].people[who].count
+            and len(houses) > 1
+        ):
+            each = (
+                f"{in_quotes(task)} of {tidy(job.name)} since {dated(task.start, job.timezone)}"
+                for job, task in there
+            )
+            yield tidy(
+                f"{who} is at {listed(each)}, all at once: log the one that is done as 'done', and"
+                " 'undone' for one that was stopped or never begun"
+            )
 
 
 def names_of(jobs: Iterable[Job]) -> dict[tuple[str, str], str]:

@@ -8,7 +8,7 @@ from scheduler.earlierplan import KEPT
 from scheduler.layout import Entry, Section, laid_out
 from scheduler.model import Job, Plan
 from scheduler.news import Headline
-from scheduler.portfolio.days import Stay, delays, week
+from scheduler.portfolio.days import Stay, at_once, delays, week
 from scheduler.portfolio.slips import Change, Root, Slip, other_days, slips
 from scheduler.portfolio.together import Together
 from scheduler.text import plan_text
@@ -46,6 +46,7 @@ def together_text(
     planned = made.planned
     sections = (
         Section(f"{len(planned)} JOBS TOGETHER", (*_jobs(made, news or {}), *_whole(made))),
+        Section("WARNINGS", tuple(Entry("", f"! {text}") for text in at_once(planned))),
         Section("SINCE THE FIRST PLAN", tuple(_since_first(made, first))),
         Section("OTHER DAYS THAN FIRST PLANNED", tuple(_changes(made, first))),
         *_weeks(made),
