@@ -133,20 +133,24 @@ def test_a_day_is_left_out_where_that_costs_no_finish() -> None:
 
 @pytest.mark.parametrize("prefer", ["finish", "fewest-visits"])
 def test_searching_on_is_no_worse_in_what_comes_last(prefer: Prefer) -> None:
-    """Whoever has enough while it goes on has at least what there was before."""
+    """Whoever has enough once it goes on has at least what there was without."""
 
     class Patience:
-        left = 400
+        """Has enough soon after the first bound, which is told as the search goes on."""
+
+        left = 50
+        told = False
 
         def found(self, best: object, /) -> None: ...
 
-        def bounded(self, bound: object, /) -> None: ...
+        def bounded(self, bound: object, /) -> None:
+            self.told = True
 
         def enough(self) -> bool:
-            self.left -= 1
+            self.left -= self.told
             return self.left < 0
 
-    jobs = preferring([*generated(4, 3, 10)], prefer)
+    jobs = preferring([*generated(4, 2, 8)], prefer)
     quick = Effort(tries=4, rounds=1, tasks=0, days=6)
     short = plan_together(jobs, quick)
     on = plan_together(jobs, replace(quick, on=True, watch=Patience()))
