@@ -22,6 +22,7 @@ from scheduler.parts import (
     calm_time,
     from_then_on,
     halves,
+    in_a_row,
     knots,
     narrowed,
     odd_times,
@@ -47,6 +48,9 @@ from scheduler.steps import Arc, Begun, Choice, Offset, Step
 
 _CHOICES, _FEW = 300, 30
 """Orders taken in turn before the constraint model is asked; before a time is halved."""
+
+_GATHERINGS, _WEEKS = 100, 28 * DAY
+"""The same where people come on few days only; how long they are looked for by the model."""
 
 _PATIENCE = 30
 """Looks at each step in a short look for the least starts."""
@@ -184,8 +188,11 @@ class _Parts:
         return dict(zip(own, found.starts, strict=True))
 
     def _none(self, members: Iterable[int]) -> NoReturn:
-        tasks = [self.network.steps[j].task.id for j in sorted(members)]
-        raise Unsolved(proven=True, final=self.long_enough, part=tasks)
+        own = sorted(members)
+        tasks = [self.network.steps[j].task.id for j in own]
+        apart = any(not set(own).isdisjoint(limit.steps) for limit in self.network.limits)
+        final = self.long_enough and (not apart or in_a_row(part(self.network, own)))
+        raise Unsolved(proven=True, final=final, part=tasks)
 
     def _check_waits(self) -> None:
         """Each task must be possible some day, and each wait over some day."""
@@ -319,6 +326,8 @@ def search(network: Network, stretch: Stretch, effort: float) -> Schedule | None
     late = None if early is None else bounds.late(network.end, early)
     if early is None or late is None:
         return None
+    if network.limits:
+        return _on_few_days(inside, bounds, early, late, effort)
     parts = halves(network, stretch)
     try:
         return fitting(inside, bounds, early, late, _CHOICES if parts is None else _FEW)
@@ -327,6 +336,24 @@ def search(network: Network, stretch: Stretch, effort: float) -> Schedule | None
             return _modelled(inside, early, late, effort)
     found = (search(network, part, effort) for part in parts)
     return next((at for at in found if at), None)
+
+
+def _on_few_days(
+    network: Network, bounds: Bounds, early: Starts, late: Starts, effort: float
+) -> Schedule | None:
+    """As ``search``, of a part that the days of somebody hold together.
+
+    It can be spread over all of the time, so halves of that are no smaller, and no model is small
+    enough to prove anything; but of the first weeks it may find a plan.
+    """
+    try:
+        return fitting(network, bounds, early, late, _GATHERINGS)
+    except TooMany:
+        last = bounds.late(min(finish_of(network, early) + _WEEKS, network.end), early)
+        found = None if last is None else _modelled(network, early, last, effort)
+        if found is None:
+            raise _Unclear from None
+        return found
 
 
 def _modelled(network: Network, early: Starts, late: Starts, effort: float) -> Schedule | None:

@@ -1,9 +1,10 @@
 """Whom to book for which days, by when; what is booked already, and perhaps for nothing."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from scheduler.clock import day_of
-from scheduler.hours import NEVER, booked_of, intersect, spans, subtract
+from scheduler.hours import NEVER, booked_of, spans, subtract
 from scheduler.model import Booking, Job, Person, Plan
 from scheduler.network import Network, asked_at, days_of, presence
 from scheduler.passes import Starts
@@ -51,10 +52,11 @@ def _for_nothing(network: Network, starts: Starts, person: Person) -> Iterator[B
     """What is booked and still to come, and nothing of theirs is done in it."""
     job, members = network.job, network.visitors[person.id]
     since = max(asked_at(job), default=job.now)
-    to_come = intersect(booked_of(person, job.timezone), spans([(since, NEVER)]))
-    for start, end in () if person.crew else to_come:
-        if not any(_meets(network, starts, j, (start, end)) for j in members):
-            yield Booking(person.id, start, end, (), booked=True)
+    for window in () if person.crew else person.booked:
+        agreed = booked_of(replace(person, booked=(window,)), job.timezone)
+        for start, end in agreed.within(since, NEVER):
+            if not any(_meets(network, starts, j, (start, end)) for j in members):
+                yield Booking(person.id, start, end, (), booked=True)
 
 
 def _meets(network: Network, starts: Starts, j: int, window: tuple[int, int]) -> bool:

@@ -11,9 +11,19 @@ from itertools import permutations
 from typing import NamedTuple
 
 from scheduler.bound import Bounds
+from scheduler.limits import Tie, ways_out
 from scheduler.model import ReasonKind
 from scheduler.network import Network
-from scheduler.passes import Schedule, Starts, collide, earliest, in_time, latest
+from scheduler.passes import (
+    Schedule,
+    Starts,
+    collide,
+    earliest,
+    earliest_start,
+    in_time,
+    latest,
+    latest_start,
+)
 from scheduler.steps import Arc, Lag, Offset
 
 
@@ -109,7 +119,7 @@ class _Search:
             early, late = window
             clash = self._narrowest(early, late)
             if clash is None:
-                return early
+                return self._gathered(arcs, early, late)
             if len(clash) != 1:
                 return self._choose(clash, arcs, early, late)
             arcs = (*arcs, clash[0].arc)
@@ -123,6 +133,30 @@ class _Search:
             if starts := self.descend((*arcs, order.arc), early, late):
                 return starts
         return None
+
+    def _gathered(self, arcs: Sequence[Arc], early: Starts, late: Starts) -> Starts | None:
+        """A plan in which people come on few enough days, and for enough, made out of one."""
+        mending = ways_out(self.network, early)
+        if mending is None:
+            return early
+        for tie in mending.ties:
+            self.budget.spend()
+            within = self._within(tie, early, late)
+            if within and (starts := self.descend((*arcs, *tie.arcs), *within)):
+                return starts
+        if not mending.complete():
+            raise TooMany
+        return None
+
+    def _within(self, tie: Tie, early: Starts, late: Starts) -> tuple[Starts, Starts] | None:
+        """The least and the greatest starts with some ends between two minutes."""
+        first, last = list(early), list(late)
+        for j, end, since, until in tie.within:
+            step = self.network.steps[j]
+            first[j] = max(first[j], earliest_start(step, end, since))
+            last[j] = min(last[j], latest_start(step, end, until))
+        possible = all(a <= b for a, b in zip(first, last, strict=True))
+        return (first, last) if possible else None
 
     def _follow(
         self, arcs: Sequence[Arc], early: Starts, late: Starts

@@ -16,14 +16,14 @@ from typing import Any
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.clock import day_of, day_start
+from scheduler.clock import day_end, day_of, day_start
 from scheduler.cpsolver import Told, solver_of, watched
 from scheduler.hours import NEVER, spans
 from scheduler.network import Network, days_of, presence
 from scheduler.passes import Schedule, Starts, finish_of, way_of
-from scheduler.pieces import Array, finishes_of, next_of, pieces
+from scheduler.pieces import Array, finishes_of, next_of, pieces, slopes, worked_within
 from scheduler.progress import Ready
-from scheduler.steps import Closure, Step
+from scheduler.steps import Arc, Closure, Limit, Morning, Step
 from scheduler.watch import UNWATCHED, Watch
 from scheduler.without import Opening, Outage, is_without
 
@@ -67,6 +67,7 @@ class Model:
         self.cp = cp_model.CpModel()
         self._literals: dict[tuple[int, int], Expression] = {}
         self._hints: list[tuple[Expression, Callable[[Schedule], int]]] = []
+        self._coming: dict[str, dict[date, Expression]] = {}
         self._no = self.cp.new_constant(0)
         self._yes = self.cp.new_constant(1)
         self.choices = [self._choice(members) for members in network.choices]
@@ -77,6 +78,8 @@ class Model:
         self._crews()
         for closure in network.undecided:
             self._close(closure)
+        for limit in network.limits:
+            self._limit(limit)
 
     # -- variables ---------------------------------------------------------------------------
 
@@ -172,9 +175,22 @@ class Model:
             if isinstance(arc.lag, Ready):
                 target = arc.after if arc.to == "start" else None
                 self._ready(arc.before, arc.lag, to, target)
+            elif isinstance(arc.lag, Morning):
+                self._on_the_day(arc, arc.lag, to)
             else:
                 of = (self.start if arc.of == "start" else self.finish)[arc.before]
                 self.cp.add(to >= of + arc.lag.after(0))
+
+    def _on_the_day(self, arc: Arc, lag: Morning, to: Expression) -> None:
+        """``to`` is not before the day of the other end."""
+        for way in self.ways[arc.before]:
+            ends = way.minutes if arc.of == "start" else way.finishes
+            minute = 0
+            while (i := int(np.searchsorted(ends, minute))) < len(ends):
+                first = int(ends[i])
+                on_or_after = self.not_before(arc.before, int(way.minutes[i]))
+                self.cp.add(to >= lag.after(first)).only_enforce_if(on_or_after, way.taken)
+                minute = lag.before(lag.after(first)) + 1
 
     def _ready(self, i: int, lag: Ready, to: Expression, target: int | None) -> None:
         """``to`` is not before step ``i`` reaches the stage.
@@ -268,6 +284,42 @@ class Model:
             self.cp.add(self.start[j] >= opens).only_enforce_if(after)
             self.cp.add(self.finish[j] <= self.start[closure.by]).only_enforce_if(~after)
 
+    def _limit(self, limit: Limit) -> None:
+        """Somebody comes on no more days than they may, for no less work on any but the last."""
+        come = self._come(limit.who)
+        if len(come) > limit.left:
+            self.cp.add(sum(come.values()) <= limit.left)
+        theirs = [way for j in limit.steps for way in self.ways[j] if limit.who in way.step.hands]
+        for day, visit in come.items() if limit.least else ():
+            later = self.cp.new_bool_var(f"{limit.who} works after {day}")
+            self._hints.append((later, partial(_works_after, limit.who, day)))
+            end = day_end(day, self.network.job.timezone)
+            for way in theirs:
+                goes_on = self.not_before(way.step.index, way.step.first_start(end + 1))
+                self.cp.add_bool_or(later, ~goes_on, ~way.taken)
+            work = sum(way.step.hands[limit.who] * self._worked_on(way, day) for way in theirs)
+            self.cp.add(work >= limit.least).only_enforce_if(visit, later)
+
+    def _worked_on(self, way: _Way, day: date) -> Expression:
+        """The minutes of a step that fall on a day, or fewer; none where it is done otherwise."""
+        zone, starts, j = self.network.job.timezone, way.minutes, way.step.index
+        minutes = worked_within(way.step, starts, day_start(day, zone), day_end(day, zone))
+        some = np.flatnonzero(minutes)
+        if not some.size:
+            return 0
+        first, last = int(some[0]), int(some[-1])
+        worked = self.cp.new_int_var(0, int(minutes.max()), f"{way.step.task.id} on {day}")
+        self._hints.append((worked, partial(_works_on, way.step, day)))
+        self.cp.add(worked == 0).only_enforce_if(~way.taken)
+        self.cp.add(worked == 0).only_enforce_if(~self.not_before(j, int(starts[first])))
+        if last + 1 < len(starts):
+            self.cp.add(worked == 0).only_enforce_if(self.not_before(j, int(starts[last + 1])))
+        for run in slopes(starts[first : last + 1], minutes[first : last + 1]):
+            within = [self.not_before(j, run.first), ~self.not_before(j, run.last + 1)]
+            most = run.value + run.slope * (self.start[j] - run.first)
+            self.cp.add(worked <= most).only_enforce_if(*within, way.taken)
+        return worked
+
     # -- objectives --------------------------------------------------------------------------
 
     def earliest_finish(self, bound: int, hint: Schedule | None, effort: float) -> Outcome:
@@ -344,16 +396,20 @@ class Model:
     @cached_property
     def visits(self) -> list[Expression]:
         """For each person and day, whether they come."""
-        return [visit for person in self.network.job.people for visit in self._visits_of(person)]
+        people = self.network.job.people
+        sure = sum(len(self.network.sure_days[person]) for person in people)
+        return [self._yes] * sure + [day for who in people for day in self._come(who).values()]
 
-    def _visits_of(self, person: str) -> list[Expression]:
+    def _come(self, person: str) -> Mapping[date, Expression]:
+        """Whether somebody comes on a day, of those on which they need not."""
+        if person in self._coming:
+            return self._coming[person]
         theirs = [way for ways in self.ways for way in ways if person in way.step.task.who]
-        visits: dict[date, Expression] = {}
-        come = self.network.sure_days[person]
+        visits = self._coming[person] = dict[date, Expression]()
         for way in theirs:
             j = way.step.index
             for day, (first, last) in self._days(way.step).items():
-                if day in come:
+                if day in self.network.sure_days[person]:
                     continue
                 if day not in visits:
                     visits[day] = self.cp.new_bool_var(f"{person} comes on {day}")
@@ -362,7 +418,7 @@ class Model:
                 self.cp.add_bool_or(visits[day], gone, ~there, ~way.taken)
         for day, visit in visits.items():
             self._hints.append((visit, partial(_comes, person, day)))
-        return [self._yes] * len(come) + list(visits.values())
+        return visits
 
     def _days(self, step: Step) -> dict[date, tuple[int, int]]:
         """The days on which a step may be worked on in a way: first and last workable minute."""
@@ -435,6 +491,21 @@ def _comes(person: str, day: date, at: Schedule) -> int:
         day in days_of(presence(at.network.steps[j], at.starts[j]), zone)
         for j in at.network.visitors[person]
     )
+
+
+def _works_on(step: Step, day: date, at: Schedule) -> int:
+    """The minutes that a step is worked on on a day, where it is done in that way."""
+    made, zone = at.network.steps[step.index], at.network.job.timezone
+    if made.task.hands != step.task.hands:
+        return 0
+    parts = spans(made.sessions(at.starts[step.index]))
+    return sum(b - a for a, b in parts.within(day_start(day, zone), day_end(day, zone)))
+
+
+def _works_after(person: str, day: date, at: Schedule) -> int:
+    """Whether somebody has work after a day."""
+    end, steps = day_end(day, at.network.job.timezone), at.network.steps
+    return any(steps[j].finish(at.starts[j]) > end for j in at.network.crews[person])
 
 
 def _first_reaching(step: Step, minute: int) -> int:

@@ -8,17 +8,19 @@ tried from a fixed seed, the same on every run.
 
 import heapq
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.busy import Busy
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.justify import right_justified
+from scheduler.limits import Tie, tied, ways_out
 from scheduler.network import Network
 from scheduler.passes import (
     Schedule,
     Starts,
     collide,
+    earliest,
     earliest_start,
     finish_of,
     floors,
@@ -33,6 +35,9 @@ _NEAR = 0.7
 
 _SAME, _OTHER = 0.6, 0.2
 """How often a choice is made as in the best schedule; how often by chance. Else it is left open."""
+
+_GATHERED, _SHORT = 40, 20_000
+"""How often tasks are brought together; steps looked at to see whether they can be."""
 
 Given = Mapping[int, int]
 """The way that is taken of some choices, by their number."""
@@ -97,6 +102,9 @@ class _Placement:
             bound = self._release(arc)
             if bound > start or arc.to == "finish":
                 start = max(start, earliest_start(step, arc.to, bound))
+        for arc in self.network.shared_days[j]:
+            if self.starts[arc.before] < NEVER:
+                start = max(start, earliest_start(step, arc.to, self._release(arc)))
         while start < NEVER:
             finish = step.finish(start)
             free = self._free_from(j, start, finish)
@@ -240,6 +248,53 @@ def priority_order(network: Network, key: Sequence[float]) -> list[int]:
 
 def first_plan(
     network: Network, floor: Starts, bound: int, tries: int, watch: Watch = UNWATCHED
+) -> Schedule | None:
+    """The best schedule of several orders; None if none works.
+
+    Where somebody may come on few days only, or for so much at the least, tasks are brought
+    together as that needs, the nearest first, until a schedule keeps it.
+    """
+    if not network.limits:
+        return _of_orders(network, floor, bound, tries, watch)
+    waiting: list[tuple[Network, Starts]] = [(network, floor)]
+    best: Schedule | None = None
+    for _ in range(_GATHERED):
+        if not waiting or (best and (finish_of(*best) <= bound or watch.enough())):
+            break
+        together, least = waiting.pop()
+        found = _of_orders(together, least, bound, max(tries // _GATHERED, 2), UNWATCHED)
+        mending = ways_out(*found) if found else None
+        if mending:
+            waiting += _tied(together, least, mending.ties)
+        elif found:
+            found = _as_in(network, found)
+            best = min(best or found, found, key=lambda at: (finish_of(*at), sum(at.starts)))
+            watch.found(finish_of(*best))
+    return best
+
+
+def _tied(network: Network, floor: Starts, ties: Iterable[Tie]) -> Iterator[tuple[Network, Starts]]:
+    """The network with tasks brought together, and its least starts; the first tie comes last."""
+    for tie in reversed([*ties]):
+        narrower = tied(network, tie)
+        starts = earliest(narrower, narrower.arcs, _starting(narrower, floor), _SHORT)
+        if starts is not None:
+            yield narrower, starts
+
+
+def _starting(network: Network, floor: Starts) -> list[int]:
+    """The first starts of steps no sooner than a floor."""
+    return [step.first(start) for step, start in zip(network.steps, floor, strict=True)]
+
+
+def _as_in(network: Network, found: Schedule) -> Schedule:
+    """A schedule of a narrower network as one of the whole."""
+    ways = [way_of(network, found, members[0]) for members in network.choices]
+    return Schedule(network.made(ways), found.starts)
+
+
+def _of_orders(
+    network: Network, floor: Starts, bound: int, tries: int, watch: Watch
 ) -> Schedule | None:
     """The best schedule of several orders: by least slack first, then shaken; None if none works.
 

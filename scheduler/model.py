@@ -117,6 +117,9 @@ class Person:
 
     A trade may want ``notice`` [min]: work of theirs that is not begun lies that long after the
     moment the plan is asked for, except in windows that are ``booked``, which are hours of theirs.
+    In a job they come on ``at_most`` so many days, and for ``visits_of`` so much work [min, of all
+    of them together] on each day but the last; neither is asked of days on which they came or are
+    booked.
     """
 
     id: str
@@ -129,6 +132,8 @@ class Person:
     crew: str = ""
     notice: int = 0
     booked: tuple[Dated, ...] = ()
+    at_most: int | None = None
+    visits_of: int = 0
 
 
 @dataclass(frozen=True)
@@ -576,6 +581,7 @@ ReasonKind = Literal[
     "hours",  # nobody in hours
     "notice",  # somebody who wants notice can't be had sooner
     "trip",  # an earlier start would cost one more day on which somebody comes
+    "visits",  # earlier, somebody would come on too many days, or for too little
     "without",  # an earlier start would be one more day without something the household uses
     "air",  # the air is out of the product's limits
     "date",  # not_before

@@ -23,8 +23,8 @@ from scheduler.graph import ring_in_words, rings, task_graph
 from scheduler.hours import NEVER, Spans, booked_of, hours_of, intersect, spans, subtract, too_soon
 from scheduler.model import Dated, Job, ReasonKind, Task
 from scheduler.progress import Ready, ready, workable_air
-from scheduler.steps import Arc, Begun, Choice, Closure, Lag, Offset, Step, begun, choice
-from scheduler.ways import as_begun, done, done_like, hand
+from scheduler.steps import Arc, Begun, Choice, Closure, Lag, Limit, Offset, Step, begun, choice
+from scheduler.ways import as_begun, done, done_like, hand, may_do
 
 _Of = TypeVar("_Of", Arc, Closure)
 
@@ -47,6 +47,7 @@ class Network:
     arcs: tuple[Arc, ...]
     closures: tuple[Closure, ...]
     gone: tuple[Arc, ...] = ()
+    limits: tuple[Limit, ...] = ()
 
     @cached_property
     def order(self) -> tuple[int, ...]:
@@ -78,22 +79,27 @@ class Network:
     @cached_property
     def into(self) -> Sequence[Sequence[Arc]]:
         """Of each step, the arcs from what it waits for; windows are left out."""
-        return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind != "window")
+        return self._by_step((arc.after, arc) for arc in self.arcs if not arc.backward)
 
     @cached_property
     def out(self) -> Sequence[Sequence[Arc]]:
         """Of each step, the arcs to what waits for it; windows are left out."""
-        return self._by_step((arc.before, arc) for arc in self.arcs if arc.kind != "window")
+        return self._by_step((arc.before, arc) for arc in self.arcs if not arc.backward)
 
     @cached_property
     def windows(self) -> Sequence[Sequence[Arc]]:
         """Of each step, the windows it must start or finish in, which hold what it follows."""
-        return self._by_step((arc.before, arc) for arc in self.arcs if arc.kind == "window")
+        return self._by_step((arc.before, arc) for arc in self.arcs if arc.backward)
+
+    @cached_property
+    def shared_days(self) -> Sequence[Sequence[Arc]]:
+        """Of each step, the arcs by which it comes no sooner than on the day of another."""
+        return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind == "visits")
 
     @cached_property
     def held(self) -> Sequence[Sequence[Arc]]:
         """Of each step, the windows that hold it, as what comes after it must come in them."""
-        return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind == "window")
+        return self._by_step((arc.after, arc) for arc in self.arcs if arc.backward)
 
     @cached_property
     def closing(self) -> Sequence[Sequence[Closure]]:
@@ -303,7 +309,17 @@ def compile_job(job: Job, end: int) -> Network:
     links = [arc for step in steps if step.state == "open" for arc in _arcs(job, step, end)]
     gone = [arc for step in steps if step.state != "open" for arc in _arcs(job, step, end)]
     arcs = (*links, *_closed(closures, steps))
-    return Network(job, end, hours, steps, arcs, closures, tuple(gone))
+    network = Network(job, end, hours, steps, arcs, closures, tuple(gone))
+    return replace(network, limits=tuple(_limits(network)))
+
+
+def _limits(network: Network) -> Iterator[Limit]:
+    """On how many days people may come, and for how much."""
+    for person in network.job.people.values():
+        if person.at_most is not None or person.visits_of:
+            steps = (n for n, task in enumerate(network.job.tasks) if person.id in may_do(task))
+            sure = network.sure_days[person.id]
+            yield Limit(person.id, tuple(steps), person.at_most, person.visits_of, sure)
 
 
 def _in_time(job: Job, hours: Mapping[str, Spans]) -> Mapping[str, Spans]:

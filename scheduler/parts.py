@@ -33,12 +33,18 @@ def job_part(job: Job, tasks: Collection[str]) -> Job:
         if task.id in tasks
     )
     people = {who for task in kept for who in may_do(task)}
+    left_out = {who for task in job.tasks if task.id not in tasks for who in may_do(task)}
     rooms = {task.room for task in kept}
     products = {task.applies for task in kept}
     return replace(
         job,
         tasks=kept,
-        people={key: person for key, person in job.people.items() if key in people},
+        people={
+            # with less to do there somebody may come for less
+            key: replace(person, visits_of=0) if key in left_out else person
+            for key, person in job.people.items()
+            if key in people
+        },
         rooms={key: room for key, room in job.rooms.items() if key in rooms},
         products={key: product for key, product in job.products.items() if key in products},
     )
@@ -65,6 +71,11 @@ def part(network: Network, members: Collection[int]) -> Network:
             if closure.by in new and (others := tuple(new[j] for j in closure.others if j in new))
         ),
         gone=(),
+        limits=tuple(
+            replace(limit, steps=steps, least=limit.least if len(steps) == len(limit.steps) else 0)
+            for limit in network.limits
+            if (steps := tuple(new[j] for j in limit.steps if j in new))
+        ),
     )
 
 
@@ -77,19 +88,26 @@ def narrowed(network: Network, early: Starts, late: Starts) -> Network:
 
 def knots(network: Network) -> list[tuple[int, ...]]:
     """The steps that stand or fall together, each knot after all it waits for."""
-    graph: nx.DiGraph[int] = nx.DiGraph()
-    graph.add_nodes_from(range(len(network.steps)))
-    graph.add_edges_from((arc.before, arc.after) for arc in network.arcs)
+    graph = _tied(network)
     found = [tuple(sorted(knot)) for knot in nx.strongly_connected_components(graph)]
     return found[::-1]  # the library has them in reverse
 
 
 def ahead(network: Network, members: Collection[int]) -> set[int]:
     """The steps, and all that they wait for."""
+    graph = _tied(network)
+    return {*members, *(i for j in members for i in nx.ancestors(graph, j))}
+
+
+def _tied(network: Network) -> "nx.DiGraph[int]":
+    """Steps as nodes, an edge to each that waits; who comes on few days ties all they come for."""
     graph: nx.DiGraph[int] = nx.DiGraph()
     graph.add_nodes_from(range(len(network.steps)))
     graph.add_edges_from((arc.before, arc.after) for arc in network.arcs)
-    return {*members, *(i for j in members for i in nx.ancestors(graph, j))}
+    for limit in network.limits:
+        ring = zip(limit.steps, (*limit.steps[1:], *limit.steps[:1]), strict=True)
+        graph.add_edges_from(ring)
+    return graph
 
 
 def over(network: Network, starts: Starts) -> int:
@@ -121,6 +139,23 @@ class Stretch:
 def settled(job: Job) -> int:
     """The minute from which on a job's world repeats itself: no date, no absence lies after it."""
     return horizon(job, 1)  # a dated shift may run over midnight
+
+
+def in_a_row(network: Network) -> bool:
+    """Whether there is time for all steps after the last date, with a period of rest after each.
+
+    Where nothing happens for longer, all that comes later could as well come a period earlier.
+    """
+    start, rest = settled(network.job), _period(network.job)
+    ends = start
+    for step in network.steps:
+        at = step.first(max(start, step.not_before))
+        done = step.last_finish(at) if at < NEVER else NEVER
+        arcs = (arc for arc in network.arcs if arc.before == step.index)
+        waits = (arc.lag.after(last_point(step, arc.of, at)) for arc in arcs)
+        opens = (c.lag.after(done) for c in network.closures if c.by == step.index)
+        ends += max(done, *waits, *opens, done) - start + rest
+    return ends < network.end
 
 
 def calm_time(network: Network) -> Stretch | None:

@@ -12,6 +12,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from scheduler.hours import NEVER
+from scheduler.limits import order_of_days
 from scheduler.model import End
 from scheduler.network import Network
 from scheduler.steps import Arc, Offset, Step
@@ -172,10 +173,14 @@ def collide(a: int, b: int, c: int, d: int) -> bool:
 
 
 def order_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:
-    """The order of crews and closed rooms in a schedule, as arcs; None if it has a collision."""
+    """The order of crews and closed rooms in a schedule, and what shares a day, as arcs.
+
+    None if it has a collision, or somebody comes on too many days or for too little.
+    """
     crews = _crew_arcs(network, starts)
-    rooms = _closure_arcs(network, starts)
-    return None if crews is None or rooms is None else crews + rooms
+    rooms = None if crews is None else _closure_arcs(network, starts)
+    days = None if rooms is None else order_of_days(network, starts)
+    return None if crews is None or rooms is None or days is None else crews + rooms + days
 
 
 def _crew_arcs(network: Network, starts: Starts) -> tuple[Arc, ...] | None:

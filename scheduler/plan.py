@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from scheduler.air import coldest
 from scheduler.bookings import bookings, called_off
 from scheduler.chain import chain_to, last_done, time_split
+from scheduler.limits import anchored
 from scheduler.model import Job, Link, Plan, PlannedTask, Wait
 from scheduler.network import Network
 from scheduler.passes import (
@@ -65,12 +66,13 @@ def _tasks(
     finish: int,
     bound: Sequence[Binding],
 ) -> Iterator[PlannedTask]:
-    late = latest(network, (*network.arcs, *order), finish)
+    fixed = anchored(network, starts)
+    late = latest(fixed, (*network.arcs, *order), finish)
     rooms = tuple(arc for arc in order if arc.kind != "people")
     loose = latest(network.by_itself(), (*network.arcs, *rooms), finish)
     assert late is not None  # the schedule itself keeps its finish
     assert loose is not None
-    free = _free_starts(network, starts, (*network.arcs, *order), finish)
+    free = _free_starts(fixed, starts, (*network.arcs, *order), finish)
     for step in network.steps:
         j, task = step.index, step.task
         yield PlannedTask(
@@ -106,7 +108,7 @@ def _free_starts(network: Network, starts: Starts, arcs: Iterable[Arc], finish: 
 def waits(network: Network, starts: Starts) -> Iterator[Wait]:
     """Every wait of a schedule: by link, then those that open a room or end a dust-shy time."""
     for arc in network.arcs:
-        if arc.kind != "window" and arc.link is not None and _is_wait(arc.link):
+        if not arc.backward and arc.link is not None and _is_wait(arc.link):
             yield _wait_of_link(network, starts, arc, arc.link)
     for closure in network.closures:
         yield _wait_of_room(network, starts, closure)

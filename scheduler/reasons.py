@@ -1,8 +1,9 @@
 """Why each task starts when it does."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from scheduler import limits
 from scheduler.clock import day_of
 from scheduler.hours import NEVER
 from scheduler.model import Job, Reason, ReasonKind
@@ -47,11 +48,16 @@ def bindings(
     """
     into: list[list[Arc]] = [[] for _ in network.steps]
     for arc in arcs:
-        into[arc.after].append(arc)
+        if arc.before != arc.after:
+            into[arc.after].append(arc)
     found = [_binding(network, site, starts, step, into[step.index]) for step in network.steps]
     for j, morning in held(network, starts).items():
         if found[j].kind == "trip" and found[j].free < morning:
             found[j] = replace(found[j], kind="without")
+    for limit in network.limits:
+        for j in limit.steps if limit.least else ():
+            if found[j].kind == "trip" and limit.who in network.steps[j].task.who:
+                found[j] = replace(found[j], kind="visits")
     return tuple(found)
 
 
@@ -68,9 +74,9 @@ def _binding(
         return earliest_start(site.steps[step.index], "start", bound) == start
 
     tight = [(bound, arc) for bound, arc in released if holds(bound)]
-    if holds(floor) or any(arc.kind != "window" for _, arc in tight):
+    if holds(floor) or any(not arc.backward for _, arc in tight):
         # What comes later is no reason where dates, hours or what came before hold it as well.
-        tight = [(bound, arc) for bound, arc in tight if arc.kind != "window"]
+        tight = [(bound, arc) for bound, arc in tight if not arc.backward]
     ready = max([floor, *(bound for bound, arc in released if arc.kind != "people")])
     if not tight or max(bound for bound, _ in tight) <= floor:
         kind: ReasonKind = "start" if floor == network.job.now else "date"
@@ -81,6 +87,8 @@ def _binding(
     latest_bound = max(bound for bound, _ in tight)
     arc = next(arc for bound, arc in tight if bound == latest_bound)
     kind = _kind(step, latest_bound, start, arc.kind)
+    if arc.kind == "visits" and kind == "hours":
+        kind = "visits"  # the day is what counts, and nobody begins at midnight
     return Binding(arc, latest_bound, ready, kind, latest_bound)
 
 
@@ -110,7 +118,7 @@ def _history(network: Network, starts: Starts, step: Step) -> Iterator[Arc]:
     begun = [other for other in network.steps if isinstance(other, Begun) and other is not step]
     known = {other.index for other in begun}
     for arc in (*network.gone, *network.arcs):
-        if arc.after == step.index and arc.before in known and arc.kind != "window":
+        if arc.after == step.index and arc.before in known and not arc.backward:
             yield arc
     for who in step.task.who if step.task.work else ():
         for other in begun:
@@ -162,8 +170,9 @@ def reason(network: Network, starts: Starts, j: int, binding: Binding) -> Reason
         "notice": _noticed(network.job, step, starts[j]),
         "air": f"the air is within the product's limits from {_at(starts[j], zone)}",
         "trip": f"{who}: an earlier day would be one more day to come",
+        "visits": _few_visits(network.job, step.task.who),
         "without": f"an earlier day would be one more without the {listed(step.task.closes)}",
-    }.get(kind)
+    }.get("" if arc is not None and kind == arc.kind else kind)
     text = released if last is None else f"{released}; {last}" if released else last
     return Reason(
         kind,
@@ -193,6 +202,16 @@ def _noticed(job: Job, step: Step, start: int) -> str:
     return f"{notice}: {_at(start, job.timezone)} at the earliest"
 
 
+def _few_visits(job: Job, who: Iterable[str]) -> str:
+    """On how few days somebody comes, and for how much work."""
+    limited = (job.people[name] for name in who)
+    return listed(
+        f"{person.id} comes {limits.in_words(person)}"
+        for person in limited
+        if person.at_most is not None or person.visits_of
+    )
+
+
 def _elsewhere(step: Step, start: int, delay: int, released: str, zone: str) -> Reason:
     """Other jobs had its people: the last of those holds that ended before the start."""
     hold = max((h for h in step.elsewhere if h.end <= start), key=lambda h: h.end)
@@ -211,15 +230,21 @@ def _released(network: Network, starts: Starts, binding: Binding) -> str:
         return begins if binding.kind == "start" else ""
     at = _at(release(network, arc, starts), zone)
     before, after = network.steps[arc.before].task.name, network.steps[arc.after].task.name
-    if arc.kind == "window":
-        within = show_duration(-arc.lag.after(0))
-        return f"not earlier, so that {before!r} comes within {within} of it"
+    if arc.backward:
+        return _held_back(network.job, arc, before)
     if arc.kind == "people":
         return f"{arc.who} is busy with {before!r} until {at}"
     if arc.kind in {"room", "dust"}:
         return _let_in(arc, before, at)
     linked = f"{_linked(arc, before)}, {at}"
     return linked if arc.to == "start" else f"{after!r} can't be done before {linked}"
+
+
+def _held_back(job: Job, arc: Arc, later: str) -> str:
+    """What comes after it and holds it, in the end."""
+    if arc.kind == "visits" and arc.who is not None:
+        return f"not before the day of {later!r}, as {_few_visits(job, [arc.who])}"
+    return f"not earlier, so that {later!r} comes within {show_duration(-arc.lag.after(0))} of it"
 
 
 def _let_in(arc: Arc, before: str, at: str) -> str:

@@ -2,6 +2,7 @@
 
 from scheduler.firstplan import priority_order, pull_forward, serial
 from scheduler.hours import NEVER
+from scheduler.limits import anchored, gathered
 from scheduler.network import Network
 from scheduler.passes import Starts, earliest, in_time, order_arcs
 from scheduler.without import as_it_is
@@ -11,7 +12,8 @@ def as_early(network: Network, starts: Starts) -> list[int]:
     """The same order of crews and rooms, everything as early as that order allows."""
     arcs = order_arcs(network, starts)
     assert arcs is not None
-    early = earliest(network, (*network.arcs, *arcs))
+    fixed = anchored(network, starts)
+    early = earliest(fixed, (*fixed.arcs, *arcs))
     assert early is not None
     return early
 
@@ -37,8 +39,11 @@ def kept_to_order(network: Network, floor: Starts, keep: Starts) -> list[int] | 
     held = no_earlier(network, floor, keep)
     starts: Starts | None = held
     if not stands(network, held):
-        starts = serial(network, held, priority_order(network, keep))
-    return None if starts is None else settled(network, starts)
+        together = gathered(network, keep)
+        starts = serial(together, held, priority_order(together, keep))
+    if starts is None or order_arcs(network, starts) is None:
+        return None
+    return settled(network, starts)
 
 
 def no_earlier(network: Network, floor: Starts, keep: Starts) -> list[int]:

@@ -117,6 +117,21 @@ def _notice(job: Job) -> Iterator[Rule]:
                        on_person(person.id, notice=0))  # fmt: skip
 
 
+def _visits(job: Job) -> Iterator[Rule]:
+    for person in job.people.values():
+        if person.at_most is not None:
+            most = counted(person.at_most, "day")
+            yield Rule("at most", (person.id,), f"{person.id} comes on at most {most}",
+                       f"let {person.id} come once more, and change 'at_most'",
+                       on_person(person.id, at_most=None))  # fmt: skip
+        if person.visits_of:
+            least = show_duration(person.visits_of)
+            yield Rule("visits of", (person.id,),
+                       f"{person.id} comes for {least} of work at least",
+                       f"agree with {person.id} on a shorter visit, and change 'visits_of'",
+                       on_person(person.id, visits_of=0))  # fmt: skip
+
+
 def _products(job: Job) -> Iterator[Rule]:
     for product in job.products.values():
         tasks = [task for task in job.tasks if task.applies == product.id]
@@ -191,7 +206,7 @@ def _links(job: Job) -> Iterator[tuple[Task, int, Link]]:
     return ((task, n, link) for task in job.tasks for n, link in enumerate(task.after))
 
 
-FINDERS = (_dates, _windows, _notice, _hours, _products, _crews, _waits)
+FINDERS = (_dates, _windows, _visits, _notice, _hours, _products, _crews, _waits)
 """What finds rules of a kind, those first that are blamed first."""
 
 OF_PEOPLE = frozenset({"notice", "away", "hours", "people"})

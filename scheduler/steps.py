@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cached_property
 from typing import Protocol
 
+from scheduler.clock import day_end, day_of, day_start
 from scheduler.hours import NEVER, NOWHEN, Spans, intersect, spans, subtract
 from scheduler.model import Actual, End, Link, ReasonKind, State, Task, Way
 from scheduler.progress import Ready
@@ -33,6 +35,29 @@ class Offset:
     def before(self, minute: int) -> int:
         """``minutes`` earlier."""
         return minute - self.minutes
+
+
+@dataclass(frozen=True)
+class Morning:
+    """What comes no sooner than on the day of another end; which day that is changes at midnight.
+
+    A start belongs to the day of its minute, a finish to that of the minute before: ``of`` and
+    ``to`` are 1 where that is the end counted from and to, else 0.
+    """
+
+    zone: str
+    of: int
+    to: int
+
+    def after(self, minute: int) -> int:
+        """The first moment of ``to`` on the day of ``minute``."""
+        if minute >= NEVER:
+            return NEVER
+        return day_start(day_of(minute - self.of, self.zone), self.zone) + self.to
+
+    def before(self, minute: int) -> int:
+        """The last moment of ``of`` on the day of ``minute``."""
+        return day_end(day_of(minute - self.to, self.zone), self.zone) - 1 + self.of
 
 
 @dataclass(frozen=True)
@@ -377,6 +402,35 @@ class Arc:
     link: Link | None = None
     stage: str | None = None
     who: str | None = None
+
+    @property
+    def backward(self) -> bool:
+        """Whether it may hold a step because of one that comes after it."""
+        return self.kind in {"window", "visits"}
+
+
+@dataclass(frozen=True)
+class Limit:
+    """On how many days somebody may come in a job, and for how much work at the least.
+
+    Args:
+        who: the person.
+        steps: the steps of the job that may need them.
+        at_most: the days; None for any number.
+        least: the work on each of them but the last, of all hands together [min].
+        sure: the local days on which they come anyway, which nothing is asked of.
+    """
+
+    who: str
+    steps: tuple[int, ...]
+    at_most: int | None
+    least: int
+    sure: frozenset[date]
+
+    @property
+    def left(self) -> int:
+        """On how many more days they may come."""
+        return NEVER if self.at_most is None else max(self.at_most - len(self.sure), 0)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from scheduler.bound import Bounds
 from scheduler.clock import day_of, day_start
 from scheduler.hours import NEVER
+from scheduler.limits import anchored, in_place
 from scheduler.model import Without
 from scheduler.network import Network
 from scheduler.passes import Starts, ceilings, earliest, finish_of, latest, order_arcs
@@ -82,8 +83,11 @@ def held(network: Network, starts: Starts) -> dict[int, int]:
 
 
 def as_it_is(network: Network, starts: Starts) -> Network:
-    """The network with people there only on the days they come, and nothing closed days earlier."""
-    site = on_site(network, days_on_site(network, starts))
+    """The network with people there only on the days they come, and nothing closed days earlier.
+
+    Who comes for so much work at the least does it on the same days.
+    """
+    site = on_site(in_place(network, starts), days_on_site(network, starts))
     return site.held_back(held(network, starts))
 
 
@@ -97,6 +101,7 @@ def drawn_together(network: Network, starts: Starts) -> Starts:
         return starts
     order = order_arcs(network, starts)
     assert order is not None  # it is a schedule
+    network = anchored(network, starts)
     arcs, zone = (*network.arcs, *order), network.job.timezone
     ceiling = ceilings(network, finish_of(network, starts))
     for outage in closed:
@@ -109,7 +114,8 @@ def drawn_together(network: Network, starts: Starts) -> Starts:
     for j in {j for outage in closed for j in outage.closers}:
         morning = day_start(day_of(late[j], zone), zone)
         floor[j] = max(starts[j], min(late[j], network.steps[j].first(morning)))
-    return earliest(network, arcs, floor) or starts
+    found = earliest(network, arcs, floor)
+    return starts if found is None or order_arcs(network, found) is None else found
 
 
 @dataclass(frozen=True)

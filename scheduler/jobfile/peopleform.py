@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from scheduler.jobfile import hourstext
-from scheduler.jobfile.values import AWAY, BOOKED, COUNT, HOURS, PACE, PRICE, RESERVED, SKILL
+from scheduler.jobfile.values import (
+    AT_LEAST,
+    AWAY,
+    BOOKED,
+    COUNT,
+    HOURS,
+    PACE,
+    PRICE,
+    RESERVED,
+    SKILL,
+    VISITS,
+)
 from scheduler.model import Away, Dated, Skill, Weekly
 from scheduler.yamlform.amounts import DURATION
 from scheduler.yamlform.fields import Many
@@ -53,6 +64,18 @@ class PersonEntry(Entry):
         "Windows agreed with this person, such as 2027-01-14 8:00-12:00; one or a list. They are "
         "hours, too, and need no notice.",
         (),
+    )
+    at_most: int | None = key(
+        VISITS,
+        "The most days on which this person comes in this job, such as 2 visits; what is booked "
+        "and still to come is among them, and so are the days of the log.",
+        None,
+    )
+    visits_of: int = key(
+        AT_LEAST,
+        "The least work for this person on each day they come, such as 4 h at least; on the last "
+        "day what is left.",
+        0,
     )
 
 

@@ -16,5 +16,7 @@ def person(key: str, entry: PersonEntry, crew: str = "") -> Person:
         price_per_hour=entry.price_per_hour,
         crew=crew,
         notice=entry.notice,
+        at_most=entry.at_most,
+        visits_of=entry.visits_of,
         booked=tuple(window for windows in entry.booked for window in windows),
     )

@@ -11,6 +11,7 @@ from typing import Literal, NamedTuple
 
 from scheduler import measures, quantities
 from scheduler.catalogue import KEEP, LabelTime, classes
+from scheduler.clock import DAY
 from scheduler.jobfile import hourstext
 from scheduler.model import STAGES, Measure, Prefer, Skill
 from scheduler.rates import rates
@@ -66,6 +67,23 @@ def _count(text: str) -> int:
     if not re.fullmatch("[0-9]{1,3}", text) or not 1 <= int(text) <= 100:
         raise ValueError(COUNT.words)
     return int(text)
+
+
+def _visits(text: str) -> int:
+    number = re.fullmatch(r"\s*(\d+)\s*(?:visits?|days?)?\s*", text.lower())
+    if number is None or not 1 <= int(number[1]) <= 100:
+        raise ValueError(VISITS.words)
+    return int(number[1])
+
+
+def _at_least(text: str) -> int:
+    try:
+        minutes = span(re.sub(r"\s+at least\s*$", "", text.strip().lower()))
+    except ValueError:
+        minutes = 0
+    if not 0 < minutes <= DAY:
+        raise ValueError(AT_LEAST.words)
+    return minutes
 
 
 def _price(text: str) -> Decimal:
@@ -149,6 +167,17 @@ COUNT = Value(
     "a number from 1 to 100", _count, {"type": ["integer", "string"], "pattern": "^[0-9]{1,3}$",
                                        "minimum": 1, "maximum": 100}
 )  # fmt: skip
+VISITS = Value(
+    "a number from 1 to 100, such as 2 visits",
+    _visits,
+    {"type": ["integer", "string"], "pattern": r"^\s*[0-9]{1,3}(\s*([Vv]isits?|[Dd]ays?))?\s*$",
+     "minimum": 1, "maximum": 100},
+)  # fmt: skip
+AT_LEAST = Value(
+    "a time of at most 24 h, such as 4 h at least",
+    _at_least,
+    form(r"^\s*[0-9.½¼¾].*[A-Za-z]", "4 h at least", "90 min"),
+)
 MOMENT = Value(
     hourstext.DATE_WORDS,
     hourstext.moment,

@@ -33,7 +33,7 @@ class Order:
         self.windows = [i for i, arc in enumerate(network.arcs) if arc.kind == "window"]
         self.into: list[list[Arc]] = [[] for _ in network.steps]
         for arc in (*network.arcs, *crews):
-            if arc.kind != "window":
+            if not arc.backward:
                 self.into[arc.after].append(arc)
         self.order, self.at_once = self._sorted()
         self._places: dict[str | None, Place] = {}

@@ -161,7 +161,9 @@ def _holds(case: Case, placed: PlannedTask, why: Reason) -> bool:
     if why.kind in {"room", "dust"}:
         return task.room is not None and (other is None or other.room == task.room)
     notice = any(case.job.people[who].notice for who in task.who)
-    holding = {"date": task.not_before is not None, "notice": notice, "without": bool(task.closes)}
+    few = any(case.job.people[who].at_most or case.job.people[who].visits_of for who in placed.who)
+    holding = {"date": task.not_before is not None, "notice": notice, "visits": few}
+    holding["without"] = bool(task.closes)
     return holding.get(why.kind, True)
 
 

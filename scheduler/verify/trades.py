@@ -1,13 +1,14 @@
-"""The verifier's rules about trades: how long ahead they must be booked."""
+"""The verifier's rules about trades: how long ahead they are booked, on how many days they come."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
 from scheduler.model import Booking, Person, PlannedTask
-from scheduler.verify.case import Breach, Case, Rule, minutes_of
+from scheduler.verify.case import Breach, Case, Rule, minutes_of, sound_sessions, span_in_words
 from scheduler.verify.clocks import DAY, Flags, Minutes, in_hours, local_days, wall_clock
 
 
@@ -32,14 +33,22 @@ def _asked(case: Case) -> int:
 def booked_days(case: Case, who: str) -> frozenset[int]:
     """The local days to come on which somebody is booked, by the job's own file."""
     person = case.job.people[who]
-    if not person.booked or person.crew:
+    minutes = _booked_minutes(case, person)
+    if not minutes.size or person.crew:
         return frozenset()
-    last = max(window.day for window in person.booked).toordinal() - date(1970, 1, 1).toordinal()
+    walls = wall_clock(case.job.timezone, int(minutes[0]), int(minutes[-1]) + 1)
+    return frozenset(int(day) for day in np.unique(walls[minutes - minutes[0]] // DAY))
+
+
+def _booked_minutes(case: Case, person: Person) -> Minutes:
+    """The minutes to come in which somebody is booked."""
     since = _asked(case)
-    until = (last + 4) * DAY  # past the end of the last window, wherever the house is
-    there = in_hours(replace(person, hours=()), case.job.timezone, since, max(until, since))
-    walls = wall_clock(case.job.timezone, since, max(until, since))
-    return frozenset(int(day) for day in np.unique(walls[there] // DAY))
+    last = max((window.day.toordinal() for window in person.booked), default=0)
+    until = (last - date(1970, 1, 1).toordinal() + 4) * DAY  # past its end in any zone
+    if until <= since:
+        return np.arange(0)
+    there = in_hours(replace(person, hours=()), case.job.timezone, since, until)
+    return np.asarray(since + np.flatnonzero(there), dtype=np.int64)
 
 
 def _notice(case: Case) -> Iterator[Breach]:
@@ -52,6 +61,54 @@ def _notice(case: Case) -> Iterator[Breach]:
                     when = case.when(first + int(np.argmin(had)))
                     text = f"{task.id}: {who} can't be had {when}, so soon after being asked"
                     yield Breach("notice", task.id, text)
+
+
+def _at_most(case: Case) -> Iterator[Breach]:
+    """Whoever comes on so many days at most does, those of the log and what is booked included.
+
+    What came about is a fact: where those are too many already, no more day is added.
+    """
+    for who, person in case.job.people.items():
+        if person.at_most is None:
+            continue
+        sure = _sure_days(case, who)
+        more = _days_to_come(case, who) - sure
+        if len(more) > max(person.at_most - len(sure), 0):
+            text = f"{who} comes on {len(more) + len(sure)} days, and may on {person.at_most}"
+            yield Breach("at most", None, text)
+
+
+def _visits_of(case: Case) -> Iterator[Breach]:
+    """On each day but the last that somebody comes they have so much work, if it isn't sure."""
+    for who, person in case.job.people.items():
+        if not person.visits_of:
+            continue
+        work = Counter[int]()
+        for _, placed in case.pairs:
+            for first, last in sound_sessions(placed) if who in placed.who else ():
+                walls = wall_clock(case.job.timezone, first, last) // DAY
+                for day, minutes in zip(*np.unique(walls, return_counts=True), strict=True):
+                    work[int(day)] += int(minutes) * _hands(placed, who)
+        for day in _days_to_come(case, who) - _sure_days(case, who):
+            if work[day] < person.visits_of and any(n and later > day for later, n in work.items()):
+                on = date.fromordinal(day + date(1970, 1, 1).toordinal())
+                text = f"{who} comes on {on} for {span_in_words(work[day])} of work only"
+                yield Breach("visits of", None, text)
+
+
+def _hands(placed: PlannedTask, who: str) -> int:
+    return next((n for name, n in placed.several if name == who), 1)
+
+
+def _days_to_come(case: Case, who: str) -> frozenset[int]:
+    """The local days on which somebody comes for what is not begun."""
+    return frozenset(d for _, p in case.open if who in p.who for d in _touched(case, p))
+
+
+def _sure_days(case: Case, who: str) -> frozenset[int]:
+    """The local days on which somebody came or comes for what is begun, or is booked."""
+    begun = (p for t, p in case.pairs if not case.is_open(t.id) and who in p.who)
+    return booked_days(case, who) | {d for p in begun for d in _touched(case, p)}
 
 
 def _bookings(case: Case) -> Iterator[Breach]:
@@ -79,13 +136,22 @@ def _as_booked(case: Case, person: Person, minutes: Minutes, tasks: tuple[str, .
 
 
 def _for_nothing(case: Case) -> Iterator[Breach]:
-    """A day that is booked for nothing is called out."""
-    for who in case.job.people:
-        busy = {on for t, p in case.pairs if who in t.who for on in _touched(case, p)}
-        told = any(f"{who} is booked" in text for text in case.plan.warnings)
-        if booked_days(case, who) - busy and not told:
-            text = f"{who} is booked for nothing, and no warning says so"
+    """A window that is booked for nothing is called out."""
+    for who, person in case.job.people.items():
+        told = sum(f"{who} is booked for" in text for text in case.plan.warnings)
+        there = [m for _, p in case.pairs if who in p.who for m in minutes_of(p)]
+        windows = (replace(person, booked=(each,)) for each in person.booked)
+        idle = sum(_is_idle(case, window, there) for window in windows)
+        if told < idle and not person.crew:
+            text = f"{who} is booked for nothing {idle} times, and {told} warnings say so"
             yield Breach("bookings", None, text)
+
+
+def _is_idle(case: Case, person: Person, there: Iterable[tuple[int, int]]) -> bool:
+    """Whether somebody booked in one window, still to come, is not there in it."""
+    agreed = _booked_minutes(case, person)
+    busy = (bool(((agreed >= a) & (agreed < b)).any()) for a, b in there)
+    return agreed.size > 0 and not any(busy)
 
 
 def _day(case: Case, minute: int) -> int:
@@ -109,4 +175,4 @@ def _days_of(case: Case, who: str) -> dict[int, Minutes]:
     return days
 
 
-RULES: tuple[Rule, ...] = (_notice, _bookings, _for_nothing)
+RULES: tuple[Rule, ...] = (_notice, _at_most, _visits_of, _bookings, _for_nothing)

@@ -16,6 +16,7 @@ from scheduler.wayout.steps import least_step
 from scheduler.wayout.who import Times, asked, run_of_days, usual_week
 from scheduler.wording import day, listed
 
+_MOST_VISITS = 20  # further days that are tried
 _MOST_HANDS = 5  # further pairs of hands that are tried
 
 
@@ -103,6 +104,27 @@ def more_hands(rule: Rule, job: Job) -> Give:
         return None if more is None else of(more)
 
     return Give(rule, least, f"No more hands beside {person.id} would be enough.")
+
+
+def more_visits(rule: Rule, job: Job) -> Give:
+    """The least number of further days on which somebody would have to come."""
+    person = job.people[rule.of[0]]
+    most = person.at_most or 0
+
+    def of(more: int) -> Change:
+        days = most + more
+        return Change(
+            rule.kind, rule.of,
+            f"have {person.id} come on {days} days and not on {most} (at_most: {days} visits)",
+            on_person(person.id, at_most=days), rule.jobs, Asks.OTHERS, more / max(most, 1),
+            data={"was_at_most": most, "at_most": days},
+        )  # fmt: skip
+
+    def least(able: Able) -> Change | None:
+        more = least_step(lambda n: able(of(n)), _MOST_VISITS)
+        return None if more is None else of(more)
+
+    return Give(rule, least, f"No more visits of {person.id} would be enough.")
 
 
 def fewer_together(rule: Rule, job: Job) -> Give:

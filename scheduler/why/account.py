@@ -95,7 +95,7 @@ def _bound(network: Network, starts: Starts) -> tuple[Binding, ...]:
 
 def _is_kept(network: Network, starts: Starts, arc: Arc) -> bool:
     end = point(network.steps[arc.after], arc.to, starts[arc.after])
-    return arc.kind != "window" or release(network, arc, starts) <= end
+    return not arc.backward or release(network, arc, starts) <= end
 
 
 def _to_the_log(network: Network, chain: Sequence[int]) -> tuple[int, ...]:

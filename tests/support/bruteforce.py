@@ -5,6 +5,7 @@ fixed waits, a single zone without clock changes, and people alike in none: then
 lies on whole hours.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import date, timedelta
 
@@ -92,7 +93,8 @@ class BruteForce:
         if self.found is not None and score >= self.found:
             return  # more tasks make no score better
         if n == len(self.order):
-            self.found = score
+            if all(self._comes_as_wanted(who, placed) for who in self.job.people):
+                self.found = score
             return
         task = self.order[n]
         for span in self.spans[task.id]:
@@ -147,6 +149,23 @@ class BruteForce:
         if product is None or product.closes is None:
             return -1  # it closes nothing
         return finish + self._minutes(task.id, product.closes) // HOUR
+
+    def _comes_as_wanted(self, who: str, placed: Placed) -> bool:
+        """Whether somebody comes on no more days than they may, and for no less work."""
+        person, work = self.job.people[who], Counter[int]()
+        for key, (start, finish) in placed.items():
+            task = self.job.task[key]
+            if who in task.who:
+                work[start // DAY] += 0
+                for hour in range(start, finish):
+                    if all(self._can_come(w, hour) for w in task.who):
+                        work[hour // DAY] += HOUR * task.hands[who]
+        booked = {day for w, day in self.sure if w == who}
+        free = work.keys() - booked
+        if person.at_most is not None and len(free) > max(person.at_most - len(booked), 0):
+            return False
+        last = max((day for day, minutes in work.items() if minutes), default=-1)
+        return all(day >= last or work[day] >= person.visits_of for day in free)
 
     def _score(self, placed: Placed) -> Score:
         days = {

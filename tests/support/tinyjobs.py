@@ -137,13 +137,15 @@ booked = st.builds(
 
 @st.composite
 def tiny_jobs_with_a_trade(draw: st.DrawFn) -> Job:
-    """The same with somebody who wants notice, and is perhaps booked."""
+    """The same with somebody who wants notice, is perhaps booked, or comes on few days only."""
     job = draw(tiny_jobs())
     who = draw(st.sampled_from([*job.people]))
     person = replace(
         job.people[who],
         notice=HOUR * draw(st.sampled_from((0, 5, 20, 40))),
         booked=tuple(draw(st.lists(booked, max_size=2))),
+        at_most=draw(st.sampled_from((None, 1, 1, 2, 3))),
+        visits_of=HOUR * draw(st.sampled_from((0, 0, 2, 3, 5))),
     )
     asked = job.start + HOUR * draw(st.sampled_from((-30, 0, 4)))
     return replace(job, people={**job.people, who: person}, asked=asked)
