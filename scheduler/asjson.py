@@ -13,8 +13,9 @@ Where a task closes something, or not the finish is preferred, a plan has ``pref
 ``days_without`` with what is proven of them; each bound, that of the finish too, is then of plans
 no worse by what is preferred to it. Where an earlier plan was to be kept to, a plan has ``moved``:
 the ids of the tasks still to do that start at another time than there, as they come. Where somebody
-wants notice or is booked, a plan has their days to come as ``bookings``: ``tasks`` is empty where
-one is for nothing, ``book_by`` null where nobody needs to be asked any more.
+wants notice, is booked, or comes on few days only or for so much at the least, a plan has their
+days to come as ``bookings``: ``tasks`` is empty where a booking is for nothing, ``book_by`` null
+where nobody needs to be asked in time.
 """
 
 from collections.abc import Callable, Iterable
@@ -91,7 +92,7 @@ def _goals(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
 
 
 def _bookings(plan: Plan, time: Callable[[int], str]) -> dict[str, object]:
-    """When those come who want notice or are booked, where there are any; else nothing."""
+    """When those come who don't come just like that, where there are any; else nothing."""
     if not plan.bookings:
         return {}
     return {

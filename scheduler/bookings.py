@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from scheduler import limits
 from scheduler.clock import day_of
 from scheduler.hours import NEVER, booked_of, spans, subtract
 from scheduler.model import Booking, Job, Person, Plan
@@ -13,14 +14,16 @@ from scheduler.wording import GLUE, clock, day
 
 
 def bookings(network: Network, starts: Starts) -> tuple[Booking, ...]:
-    """The days to come of people who want notice or are booked, by time; and what is for nothing.
+    """The days to come of those who don't come just like that, by time; and what is for nothing.
+
+    They want notice, are booked, or come on few days or for so much at the least.
 
     Nothing is said of a booking in a crew file without any work here: it may be for another house.
     """
     found = [
         booking
         for person in network.job.people.values()
-        if person.notice or person.booked
+        if person.notice or person.booked or limits.in_words(person)
         for booking in (*_visits(network, starts, person), *_for_nothing(network, starts, person))
     ]
     return tuple(sorted(found, key=lambda booking: booking.start))

@@ -7,7 +7,7 @@ bends it; each piece is one clause or one enforced inequality, exact to the minu
 decides the order and proves the bound; the passes give the dates.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, partial
@@ -67,7 +67,7 @@ class Model:
         self.cp = cp_model.CpModel()
         self._literals: dict[tuple[int, int], Expression] = {}
         self._hints: list[tuple[Expression, Callable[[Schedule], int]]] = []
-        self._coming: dict[str, dict[date, Expression]] = {}
+        self._coming: dict[tuple[str, tuple[int, ...]], dict[date, Expression]] = {}
         self._no = self.cp.new_constant(0)
         self._yes = self.cp.new_constant(1)
         self.choices = [self._choice(members) for members in network.choices]
@@ -286,13 +286,13 @@ class Model:
 
     def _limit(self, limit: Limit) -> None:
         """Somebody comes on no more days than they may, for no less work on any but the last."""
-        come = self._come(limit.who)
+        come = self._come(limit.who, limit.steps, limit.sure)
         if len(come) > limit.left:
             self.cp.add(sum(come.values()) <= limit.left)
         theirs = [way for j in limit.steps for way in self.ways[j] if limit.who in way.step.hands]
         for day, visit in come.items() if limit.least else ():
             later = self.cp.new_bool_var(f"{limit.who} works after {day}")
-            self._hints.append((later, partial(_works_after, limit.who, day)))
+            self._hints.append((later, partial(_works_after, limit, day)))
             end = day_end(day, self.network.job.timezone)
             for way in theirs:
                 goes_on = self.not_before(way.step.index, way.step.first_start(end + 1))
@@ -396,20 +396,23 @@ class Model:
     @cached_property
     def visits(self) -> list[Expression]:
         """For each person and day, whether they come."""
-        people = self.network.job.people
-        sure = sum(len(self.network.sure_days[person]) for person in people)
-        return [self._yes] * sure + [day for who in people for day in self._come(who).values()]
+        every = tuple(range(len(self.network.steps)))
+        people = self.network.sure_days.items()
+        come = [day for who, sure in people for day in self._come(who, every, sure).values()]
+        return [self._yes] * sum(len(sure) for _, sure in people) + come
 
-    def _come(self, person: str) -> Mapping[date, Expression]:
-        """Whether somebody comes on a day, of those on which they need not."""
-        if person in self._coming:
-            return self._coming[person]
-        theirs = [way for ways in self.ways for way in ways if person in way.step.task.who]
-        visits = self._coming[person] = dict[date, Expression]()
+    def _come(
+        self, person: str, steps: tuple[int, ...], sure: Collection[date]
+    ) -> Mapping[date, Expression]:
+        """Whether somebody comes for some steps on a day, of those on which they need not."""
+        if (person, steps) in self._coming:
+            return self._coming[person, steps]
+        theirs = [way for j in steps for way in self.ways[j] if person in way.step.task.who]
+        visits = self._coming[person, steps] = dict[date, Expression]()
         for way in theirs:
             j = way.step.index
             for day, (first, last) in self._days(way.step).items():
-                if day in self.network.sure_days[person]:
+                if day in sure:
                     continue
                 if day not in visits:
                     visits[day] = self.cp.new_bool_var(f"{person} comes on {day}")
@@ -417,7 +420,7 @@ class Model:
                 there = self.not_before(j, _first_reaching(way.step, first))
                 self.cp.add_bool_or(visits[day], gone, ~there, ~way.taken)
         for day, visit in visits.items():
-            self._hints.append((visit, partial(_comes, person, day)))
+            self._hints.append((visit, partial(_comes, person, steps, day)))
         return visits
 
     def _days(self, step: Step) -> dict[date, tuple[int, int]]:
@@ -485,11 +488,12 @@ def _takes(step: Step, length: int, at: Schedule) -> int:
     return int(same and _length_of(step.index, at) == length)
 
 
-def _comes(person: str, day: date, at: Schedule) -> int:
+def _comes(person: str, steps: Iterable[int], day: date, at: Schedule) -> int:
     zone = at.network.job.timezone
     return any(
         day in days_of(presence(at.network.steps[j], at.starts[j]), zone)
-        for j in at.network.visitors[person]
+        for j in steps
+        if person in at.network.steps[j].task.who
     )
 
 
@@ -502,10 +506,11 @@ def _works_on(step: Step, day: date, at: Schedule) -> int:
     return sum(b - a for a, b in parts.within(day_start(day, zone), day_end(day, zone)))
 
 
-def _works_after(person: str, day: date, at: Schedule) -> int:
+def _works_after(limit: Limit, day: date, at: Schedule) -> int:
     """Whether somebody has work after a day."""
     end, steps = day_end(day, at.network.job.timezone), at.network.steps
-    return any(steps[j].finish(at.starts[j]) > end for j in at.network.crews[person])
+    theirs = (j for j in limit.steps if limit.who in steps[j].hands)
+    return any(steps[j].finish(at.starts[j]) > end for j in theirs)
 
 
 def _first_reaching(step: Step, minute: int) -> int:

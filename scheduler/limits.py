@@ -15,7 +15,7 @@ from typing import NamedTuple
 from scheduler.clock import day_end, day_of, day_start
 from scheduler.hours import Spans, spans
 from scheduler.model import End, Person
-from scheduler.network import Network, days_of, presence
+from scheduler.network import Network, days_of, on_days, presence
 from scheduler.quantities import show_duration
 from scheduler.steps import Arc, Begun, Limit, Morning, Step
 from scheduler.wording import counted
@@ -89,16 +89,21 @@ def anchored(network: Network, starts: Starts) -> Network:
 
 
 def in_place(network: Network, starts: Starts) -> Network:
-    """The network with the work of those who come for so much at the least left on its days."""
+    """The network with people there only on the days on which they come for their own job.
+
+    The work of those who come for so much at the least stays on its days, each.
+    """
     moved = dict[int, Step]()
     for limit in network.limits:
-        if limit.least:
-            moved |= _Days(network, limit, starts).held(None)
+        days = _Days(network, limit, starts)
+        moved |= days.held(None) if limit.least else days.on_these()
     return network.doing(moved)
 
 
 def gathered(network: Network, keep: Starts) -> Network:
     """The network with tasks that share a day in an earlier plan on one day, whichever it is."""
+    if not network.limits:
+        return network
     arcs = [*network.arcs]
     for limit in network.limits:
         open_ = [j for j in members(network, limit) if not isinstance(network.steps[j], Begun)]
@@ -212,9 +217,13 @@ class _Days:
         step = self.network.steps[j]
         if not step.task.split:
             return False
-        days = days_of(step.workable, self.zone).values()
-        least = min(sum(b - a for a, b in step.workable.within(*day)) for day in days)
-        return least + 2 <= step.task.work
+        first, end = self.network.job.start, self.network.end
+        between = (
+            sum(b - a for a, b in step.workable.within(since, until))
+            for since, until in days_of(step.workable, self.zone).values()
+            if first < since and until < end
+        )
+        return min(between, default=0) + 2 <= step.task.work
 
     def _points(self) -> Iterator[Point]:
         """The ends of open steps, those on the first and the last of their days."""
@@ -273,6 +282,13 @@ class _Days:
         sure = (j for j in self.open if not self.limit.sure.isdisjoint(self.there[j]))
         runs_on = (j for j in self.open if len(self.there[j]) > 1)
         return self.held({*sure, *runs_on})
+
+    def on_these(self) -> dict[int, Step]:
+        """The open steps on some of the days that there are."""
+        who, hours = self.limit.who, self.network.hours
+        days = {*self.free, *self.limit.sure}
+        site = self.network.kept_to({**hours, who: on_days(hours[who], days, self.zone)})
+        return {j: site.steps[j] for j in self.open}
 
     def held(self, some: Collection[int] | None) -> dict[int, Step]:
         """Open steps, or some of them, each only where it is on the same days as it is.

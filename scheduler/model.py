@@ -708,7 +708,9 @@ class Kept:
 
 @dataclass(frozen=True)
 class Booking:
-    """A day on which somebody comes who wants notice or is booked: ``[start, end)`` [UTC min].
+    """A day on which somebody comes who doesn't come just like that: ``[start, end)`` [UTC min].
+
+    They want notice, are booked, or come on few days or for so much work at the least.
 
     Args:
         who: the person.
@@ -742,7 +744,7 @@ class Plan:
     of plans that finish within ``goals.LATER`` of ``soonest``: the finish of a plan made for an
     early finish.
 
-    ``bookings`` are the days to come of people who want notice or are booked.
+    ``bookings`` are the days to come of people who don't come just like that.
     """
 
     job: str

@@ -26,7 +26,10 @@ _WEEK = 7 * DAY
 
 
 def job_part(job: Job, tasks: Collection[str]) -> Job:
-    """The job with some of its tasks alone, and what they need; links to others go."""
+    """The job with some of its tasks alone, and what they need; links to others go.
+
+    People of a crew file stay: what changes for them in other jobs changes here, too.
+    """
     kept = tuple(
         replace(task, after=tuple(link for link in task.after if link.task in tasks))
         for task in job.tasks
@@ -43,7 +46,7 @@ def job_part(job: Job, tasks: Collection[str]) -> Job:
             # with less to do there somebody may come for less
             key: replace(person, visits_of=0) if key in left_out else person
             for key, person in job.people.items()
-            if key in people
+            if key in people or person.crew
         },
         rooms={key: room for key, room in job.rooms.items() if key in rooms},
         products={key: product for key, product in job.products.items() if key in products},

@@ -54,11 +54,32 @@ def bindings(
     for j, morning in held(network, starts).items():
         if found[j].kind == "trip" and found[j].free < morning:
             found[j] = replace(found[j], kind="without")
-    for limit in network.limits:
-        for j in limit.steps if limit.least else ():
-            if found[j].kind == "trip" and limit.who in network.steps[j].task.who:
-                found[j] = replace(found[j], kind="visits")
-    return tuple(found)
+    return tuple(_by_days(network, starts, found, into))
+
+
+def _by_days(
+    network: Network, starts: Starts, found: Sequence[Binding], into: Sequence[Sequence[Arc]]
+) -> Iterator[Binding]:
+    """The reasons, a day that the rules of visits need being one of its own."""
+    for_much = {(limit.who, j) for limit in network.limits if limit.least for j in limit.steps}
+    for step, binding in zip(network.steps, found, strict=True):
+        if binding.kind == "trip":
+            binding = _by_day(network, starts, found, step.index, into[step.index])  # noqa: PLW2901
+        if binding.kind == "trip" and any((who, step.index) in for_much for who in step.task.who):
+            binding = replace(binding, kind="visits")  # noqa: PLW2901
+        yield binding
+
+
+def _by_day(
+    network: Network, starts: Starts, found: Sequence[Binding], j: int, arcs: Iterable[Arc]
+) -> Binding:
+    """What holds a start that would be a visit more: the task that has to be on that day."""
+    step = network.steps[j]
+    for arc in arcs:
+        bound = _start_bound(network, arc, starts) if arc.kind == "visits" else NEVER
+        if found[arc.before].kind not in {"trip", "visits"} and step.first(bound) == starts[j]:
+            return replace(found[j], arc=arc, released=bound, free=bound, kind="visits")
+    return found[j]
 
 
 def _binding(

@@ -86,6 +86,8 @@ def test_people_have_their_hours_their_days_away_and_their_number(every: Job) ->
             (Dated(date(2027, 1, 14), 8 * 60, 12 * 60),),
             notice=2 * DAY,
             booked=(Dated(date(2027, 1, 15), 9 * 60, 10 * 60),),
+            at_most=2,
+            visits_of=4 * 60,
         ),
         "heater": Person("heater", (Weekly(frozenset(range(7)), 0, DAY),)),
     }

@@ -7,7 +7,7 @@ from functools import cached_property
 from scheduler.model import Job, Link, Person, Prefer, Room, Task
 from scheduler.network import REACHES, Network, compile_job, horizon, with_hands
 from scheduler.passes import Starts
-from scheduler.steps import Arc, Begun, Closure, Step, choice
+from scheduler.steps import Arc, Begun, Closure, Limit, Step, choice
 from scheduler.windows import Window, lifted
 
 
@@ -126,6 +126,7 @@ def portfolio(members: Sequence[Member]) -> Portfolio:
     arcs: list[Arc] = []
     gone: list[Arc] = []
     closures: list[Closure] = []
+    limits: list[Limit] = []
     for m in members:
         n = len(steps)
         steps += _steps(m, n)
@@ -135,9 +136,15 @@ def portfolio(members: Sequence[Member]) -> Portfolio:
             replace(c, by=c.by + n, others=tuple(j + n for j in c.others))
             for c in m.network.closures
         ]
+        limits += [
+            replace(limit, who=m.shared(limit.who), steps=tuple(j + n for j in limit.steps))
+            for limit in m.network.limits
+        ]
     job = _job(members, people, [step.task for step in steps])
     held = with_hands(steps, job)
-    network = Network(job, ends, hours, held, tuple(arcs), tuple(closures), tuple(gone))
+    network = Network(
+        job, ends, hours, held, tuple(arcs), tuple(closures), tuple(gone), tuple(limits)
+    )
     return Portfolio(members, network, network)
 
 

@@ -9,6 +9,7 @@ from scheduler.anyplan import Unsolved
 from scheduler.clock import day_end, day_of
 from scheduler.firstplan import priority_order, serial
 from scheduler.hours import NEVER
+from scheduler.limits import kept
 from scheduler.network import Network, days_of, presence
 from scheduler.passes import Schedule, Starts, order_arcs
 from scheduler.portfolio.aim import aim, preferred
@@ -110,7 +111,7 @@ def _left_out(
         for step, start in zip(network.steps, starts, strict=True)
     ]
     tries = (serial(site, least, priority_order(site, keys)) for keys in (starts, after))
-    return [found for found in tries if found is not None]
+    return [found for found in tries if found is not None and kept(network, found)]
 
 
 def _shortest_first(jobs: Portfolio, starts: Starts) -> list[tuple[str, date]]:

@@ -9,11 +9,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, Protocol
 
+from scheduler import firstplan
 from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
 from scheduler.clock import DAY
 from scheduler.firstplan import priority_order, serial
-from scheduler.passes import Schedule, Starts, ceilings, latest
+from scheduler.limits import gathered, kept
+from scheduler.network import Network
+from scheduler.passes import Schedule, Starts, ceilings, finish_of, latest
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Aim, Alone, aim, lateness, least_finishes
 from scheduler.portfolio.bound import bound
@@ -155,15 +158,16 @@ def first_plan(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> list[i
     floor = [start for a in each for start in a.early]
     best: list[int] | None = None
     tries, random_ = tries_of(jobs, effort), random.Random(3)
+    site = _gathered(jobs, each)
     for key in keys(jobs, each, tries // 2):
-        best = _better(jobs, floor, key, best, effort.watch)
+        best = _better(jobs, site, floor, key, best, effort.watch)
         if best is not None and effort.watch.enough():
             break
     for _ in range(tries // 2 if best else 0):
         if effort.watch.enough():
             break
         assert best is not None
-        best = _better(jobs, floor, _shaken(jobs, best, random_), best, effort.watch)
+        best = _better(jobs, site, floor, _shaken(jobs, best, random_), best, effort.watch)
     return None if best is None else settled(jobs.network, as_early(jobs.network, best))
 
 
@@ -186,11 +190,26 @@ def _floor(each: Sequence[Alone]) -> list[int]:
     return [start for a in each for start in a.floor]
 
 
-def _better(
-    jobs: Portfolio, floor: Starts, key: Sequence[float], best: list[int] | None, watch: Watch
-) -> list[int] | None:
+def _gathered(jobs: Portfolio, each: Sequence[Alone]) -> Network:
+    """The jobs with the tasks of those who come on few days brought together as in each alone."""
+    if not jobs.network.limits:
+        return jobs.network
+    starts = list[int]()
+    for m, own in zip(jobs.members, each, strict=True):
+        bound = finish_of(m.network, own.early)
+        alone = firstplan.first_plan(m.network, own.early, bound, 40) if m.network.limits else None
+        starts += own.early if alone is None else alone.starts
+    return gathered(jobs.network, starts)
+
+
+def _better(  # noqa: PLR0913, PLR0917
+    jobs: Portfolio, site: Network, floor: Starts, key: Sequence[float], best: list[int] | None,
+    watch: Watch,
+) -> list[int] | None:  # fmt: skip
     """The best starts known, or those of one more order where they are better, which is told."""
-    starts = serial(jobs.network, floor, priority_order(jobs.network, key))
+    starts = serial(site, floor, priority_order(site, key))
+    if starts is not None and not kept(jobs.network, starts):
+        return best
     if starts is None or (best is not None and _short(jobs, best) <= _short(jobs, starts)):
         return best
     watch.found(aim(jobs, starts))

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from scheduler.bookings import span, to_book
 from scheduler.layout import Entry, Section
+from scheduler.limits import in_words
 from scheduler.model import Booking, Job, Person, Plan
 from scheduler.wording import dated, duration, listed, title
 
@@ -20,13 +21,15 @@ def whom_to_book(job: Job, plan: Plan) -> tuple[Section, ...]:
 
 def _days_of(job: Job, plan: Plan, person: Person) -> Entry:
     days = [each for each in plan.bookings if each.who == person.id]
-    text = listed(_wants(person)) or "is booked"
+    text = "; ".join(_wants(person)) or "is booked"
     return Entry(person.id, text, tuple(_line(job, plan, each) for each in days))
 
 
 def _wants(person: Person) -> Iterator[str]:
     if person.notice:
         yield f"wants {duration(person.notice)} of notice"
+    if words := in_words(person):
+        yield f"comes {words}"
 
 
 def _line(job: Job, plan: Plan, booking: Booking) -> str:

@@ -112,10 +112,11 @@ def _sure_days(case: Case, who: str) -> frozenset[int]:
 
 
 def _bookings(case: Case) -> Iterator[Breach]:
-    """The plan tells when those come who want notice or are booked, and by when to ask."""
+    """The plan tells when those come who don't come just like that, and by when to ask."""
     told = {(each.who, _day(case, each.start)): each for each in case.plan.bookings if each.tasks}
     for who, person in case.job.people.items():
-        days = _days_of(case, who) if person.notice or person.booked else {}
+        wanted = person.notice, person.booked, person.at_most, person.visits_of
+        days = _days_of(case, who) if any(wanted) else {}
         for on, minutes in days.items():
             each = told.pop((who, on), None)
             if each is None or each != _as_booked(case, person, minutes, each.tasks):
