@@ -6,16 +6,21 @@ from itertools import product
 
 import pytest
 
-from scheduler.clock import HOUR
+from scheduler.clock import DAY, HOUR
 from scheduler.errors import NoPlan
 from scheduler.model import Job, Task, Way
 from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio.aim import alone
+from scheduler.portfolio.energy import finish_after
+from scheduler.portfolio.join import member
 from scheduler.portfolio.together import plan_again
 from scheduler.verify import check, check_together
 from tests.support.choices import as_fixed
+from tests.support.planned import at
 from tests.support.portfolios import generated, job, verified_together
 from tests.support.underway import moments, on_plan
 
+END = at("2027-02-09 00:00", "America/Toronto")
 CREW = """
 people:
   me: {hours: daily 9:00-17:00}
@@ -96,3 +101,16 @@ def test_across_jobs_too_it_is_told_what_has_no_way_left() -> None:
 
 def houses(tasks: str, number: int) -> list[Job]:
     return [job(f"House {n}", tasks, CREW) for n in range(number)]
+
+
+def test_the_days_on_which_a_job_may_be_done_go_on_whichever_way_is_taken() -> None:
+    """A slow way that is begun early ends after a quick one that is begun then."""
+    tasks = "tasks:\n  a: {who: {any: [{who: me, work: 1 h}, helper]}, work: 20 h}\n"
+    own = alone(member(job("One", tasks, CREW), frozenset(), END))
+    for minute in range(own.early[0], own.early[0] + 4 * DAY, 37):
+        later = finish_after(own, 0, minute)
+        assert later > minute
+        ways = own.bounds.network.steps[0].ways
+        every = (way.finish(start) for way in ways for start, end in way.starts
+                 for start in range(start, min(end, minute + 2 * DAY)))  # fmt: skip
+        assert later == min(done for done in every if done > minute)

@@ -190,17 +190,17 @@ def _days(own: Alone, first: int, until: int, zone: str, several: int) -> Days:
             firsts.append(first)
             pairs = zip(network.steps, late, strict=True)
             ends.append([step.last_finish(start) for step, start in pairs])
-        first = min((_finish_after(own, j, end) for j in last), default=NEVER)
+        first = min((finish_after(own, j, end) for j in last), default=NEVER)
         first = min(first, max(end + 1, network.end))
     shape = len(ends), len(network.steps)
     return Days((*firsts, first), np.array(ends, dtype=np.int64).reshape(shape))
 
 
-def _finish_after(own: Alone, j: int, minute: int) -> int:
+def finish_after(own: Alone, j: int, minute: int) -> int:
     """The first finish after a minute that a step can have."""
-    step = own.bounds.network.steps[j]
-    start = max(step.first_start(minute + 1), own.early[j])
-    return NEVER if start >= NEVER else step.finish(start)
+    ways = own.bounds.network.steps[j].ways
+    first = ((way, max(way.first_start(minute + 1), way.first(own.early[j]))) for way in ways)
+    return min((way.finish(start) for way, start in first if start < NEVER), default=NEVER)
 
 
 def least_together(days: Calendar, late: float, effort: float) -> tuple[float, int]:
