@@ -19,7 +19,11 @@ def tell_stopped(stopped: NoPlan, *, as_json: bool = False) -> None:
     from scheduler.wayout import no_plan_json, ways_out, ways_text
 
     tell(f"error: {stopped}")
-    out = ways_out(stopped.site, stopped.conflict)
+    try:
+        out = ways_out(stopped.site, stopped.conflict)
+    except KeyboardInterrupt:
+        tell("Stopped before it was found what would have to give.")
+        return
     if text := ways_text(out):
         tell(text)
     if as_json:

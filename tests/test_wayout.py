@@ -357,6 +357,21 @@ def test_nothing_is_spent_beyond_what_is_given() -> None:
         assert check(able, plan_job(able)) == ()
 
 
+def test_a_search_that_is_stopped_says_so_and_ends_with_1(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("scheduler.wayout.ways_out", interrupted)
+    path = tmp_path / "coats.yaml"
+    path.write_text(FILE + COATS + "    must_finish_by: 2027-01-09 11:00\n")
+    assert main(["plan", str(path)]) == 1
+    err = capsys.readouterr().err
+    assert err.startswith("error: no plan is possible")
+    assert err.endswith("Stopped before it was found what would have to give.\n")
+
+
 # ------------------------------------------------------------------------------ as it is typed
 
 FILE = """job: Coats

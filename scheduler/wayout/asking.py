@@ -4,7 +4,8 @@ Each answer costs about as much as there are tasks to place, and in all no more 
 person waits for.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from scheduler.conflict import Answer, planned
@@ -55,9 +56,16 @@ class Asker:
         self.site, self.part, self.purse = site, frozenset(part), purse
         self.size = len(site.tasks())
 
-    def near(self, *changes: Change) -> bool:
-        """Whether there is a plan of the part in conflict."""
-        return self._near(changed(self.site, changes))
+    @contextmanager
+    def spending(self, share: float) -> Iterator[None]:
+        """Spend a share of the purse at most."""
+        whole, part = self.purse, Purse(round(self.purse.left * share))
+        given, self.purse = part.left, part
+        try:
+            yield
+        finally:
+            whole.left -= given - part.left
+            self.purse = whole
 
     def able(self, *changes: Change) -> bool:
         """Whether there is a plan of the whole."""

@@ -34,7 +34,9 @@ class Change:
         share: how large it is, as a share of what it changes.
         note: what it hangs on, in a clause; empty for nothing.
         data: the figures, for programs; times in UTC minutes.
-        wider: one step more of the same; None where there is none to speak of.
+        offered: whether it may be told; false for what is asked only as a first step to less.
+        offered: bool = True
+    wider: one step more of the same; None where there is none to speak of.
     """
 
     kind: str
@@ -46,6 +48,7 @@ class Change:
     share: float = 0.0
     note: str = ""
     data: Mapping[str, object] = field(default_factory=dict, compare=False)
+    offered: bool = True
     wider: "Callable[[], Change] | None" = field(default=None, compare=False)
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from scheduler.clock import DAY
 from scheduler.conflict import Answer, Conflict, conflict
@@ -17,7 +16,7 @@ from scheduler.wayout.people import fewer_together, more_hands, more_visits, the
 from scheduler.wayout.rooms import better_air, faster_stage, less_dust, open_sooner
 from scheduler.wayout.who import Times
 
-_MOST = 10_000
+_MOST = 6_000
 """Tasks that may be placed in all, in plans that are asked for: some seconds."""
 
 _WEEK = 7 * DAY
@@ -119,13 +118,18 @@ class _Conflict:
         self.site, self.found = site, found
         self.asker = Asker(site, found.part, purse)
         self.all_tried = True
+        self.freed: Mapping[Rule, Times] = {}
 
     def ways(self) -> WaysOut:
         """The ways out, a rule each, and the rules of which nothing comes."""
         ways: list[Way] = []
         stuck: list[Stuck] = []
+        self.freed = self._without_each()
+        left = len(self.freed)
         for rule in self.found.rules:
-            found = self._of(rule)
+            with self.asker.spending(1 / max(left, 1)):
+                found = self._of(rule)
+            left -= rule in self.freed
             if isinstance(found, Way):
                 ways.append(found)
             else:
@@ -172,8 +176,7 @@ class _Conflict:
             return _BY_PERSON[rule.kind](rule, job, self._around(rule))
         return _BY_RULE.get(rule.kind, _lifted)(rule, job)
 
-    @cached_property
-    def freed(self) -> Mapping[Rule, Times]:
+    def _without_each(self) -> Mapping[Rule, Times]:
         """The rules without which there is a plan, and the times of the tasks in one."""
         plans = ((rule, self._without(rule)) for rule in self.found.rules)
         return {rule: spans_of(answer) for rule, answer in plans if answer.able is True}
@@ -193,7 +196,7 @@ class _Conflict:
 
 
 class _Asked:
-    """Remembers the last change with which there was a plan."""
+    """Remembers the last change with which there was a plan, of those that may be offered."""
 
     def __init__(self, asker: Asker) -> None:
         self.asker = asker
@@ -202,7 +205,7 @@ class _Asked:
     def able(self, change: Change) -> bool:
         """Whether there is a plan with a change."""
         able = self.asker.able(change)
-        if able:
+        if able and change.offered:
             self.last = change
         return able
 

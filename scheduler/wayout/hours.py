@@ -52,6 +52,7 @@ class _Hours:
             partial(_with_hours, who=self.person.id, added=tuple(lines)), self.rule.jobs,
             asks, added / max(usual_week(self.person), HOUR),
             "ask whether that can be had" if asks else "", self._data(lines),
+            offered=len(lines) <= _SEVERAL,
         )  # fmt: skip
 
     def _data(self, lines: Sequence[Line]) -> dict[str, object]:
@@ -153,7 +154,7 @@ class _Visits(_Hours):
             self.rule.kind, self.rule.of, f"book {self.person.id} for {_told(dated)} all the same",
             partial(_with_booked, who=self.person.id, added=dated), self.rule.jobs,
             Asks.OTHERS, sooner / self.person.notice, "ask whether that can be had",
-            self._data(dated),
+            self._data(dated), offered=len(lines) <= _SEVERAL,
         )  # fmt: skip
 
     def too_soon(self) -> list[Dated]:

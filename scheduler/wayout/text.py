@@ -38,5 +38,5 @@ def _lead(ways: tuple[Way, ...]) -> str:
 
 def _told(way: Way) -> Iterator[str]:
     for n, change in enumerate(way.changes):
-        note = f"; {change.note}" if change.note else ""
-        yield f"  {'  and ' if n else '- '}{change.text}{note}{'' if way.least else ', or less'}"
+        less, note = "" if way.least else ", or less", f"; {change.note}" if change.note else ""
+        yield f"  {'  and ' if n else '- '}{change.text}{less}{note}"
