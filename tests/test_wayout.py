@@ -271,6 +271,31 @@ def test_a_visit_is_booked_in_spite_of_the_notice_as_late_and_as_short_as_does()
     assert change.note == "ask whether that can be had"
 
 
+def _with_plumber(case: Job, **terms: int) -> Job:
+    plumber = replace(case.people["plumber"], **terms)  # type: ignore[arg-type]
+    return replace(case, people={**case.people, "plumber": plumber})
+
+
+def test_a_trade_comes_once_more_where_its_days_are_too_few() -> None:
+    """Two days of work and a dry day between: three days, of which it comes on one at most."""
+    tasks = (
+        "  rough: {who: plumber, work: 8 h}\n"
+        "  dry: {work: 0 min, after: [{task: rough, wait: 1 d}]}\n"
+        "  finish: {who: plumber, work: 2 h, after: dry}"
+    )
+    (change,) = _only(_with_plumber(job(tasks), at_most=1), "at most")
+    assert tidy(change.text) == "have plumber come on 2 days and not on 1 (at_most: 2 visits)"
+
+
+def test_a_trade_comes_for_less_where_no_day_has_so_much() -> None:
+    tasks = (
+        "  rough: {who: plumber, work: 2 h}\n"
+        "  finish: {who: plumber, work: 3 h, after: [{task: rough, wait: 1 d, within: 6 d}]}"
+    )
+    (change,) = _only(_with_plumber(job(tasks), visits_of=3 * 60), "visits of")
+    assert tidy(change.text) == "let plumber come for 2 h of work (now 3 h at least)"
+
+
 def test_dust_is_kept_from_the_task_that_makes_it() -> None:
     case = job(
         "  coat: {who: me, room: shower, work: 2 h, applies: liquid-membrane}\n"

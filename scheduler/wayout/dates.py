@@ -66,7 +66,7 @@ def wider_window(rule: Rule, job: Job) -> Give:
             on_link(task.id, int(rule.of[2]), within=minutes), rule.jobs,
             Asks.LABEL if label else Asks.OWNER, (minutes - within) / max(within, 1), label,
             {"was_minutes": within, "minutes": minutes},
-            lambda: of((minutes // unit_of(within) + 1) * unit_of(within)),
+            wider=lambda: of((minutes // unit_of(within) + 1) * unit_of(within)),
         )  # fmt: skip
 
     def least(able: Able) -> Change | None:

@@ -12,7 +12,13 @@ from scheduler.wayout.asking import Asker, Purse, Spent, spans_of
 from scheduler.wayout.change import Asks, Change, Give, Way, changed
 from scheduler.wayout.dates import in_parts, later_date, shorter_wait, sooner_date, wider_window
 from scheduler.wayout.hours import more_hours, sooner_visits
-from scheduler.wayout.people import fewer_together, more_hands, more_visits, there_after_all
+from scheduler.wayout.people import (
+    fewer_together,
+    more_hands,
+    more_visits,
+    shorter_visits,
+    there_after_all,
+)
 from scheduler.wayout.rooms import better_air, faster_stage, less_dust, open_sooner
 from scheduler.wayout.who import Times
 
@@ -30,6 +36,7 @@ _BY_RULE: Mapping[str, Callable[[Rule, Job], Give]] = {
     "within": wider_window,
     "wait": shorter_wait,
     "one go": in_parts,
+    "visits of": shorter_visits,
     "notice": sooner_visits,
     "people": more_hands,
     "at most": more_visits,

@@ -12,9 +12,9 @@ from scheduler.model import Away, Job, Person
 from scheduler.rules import Rule, on_person, on_task
 from scheduler.wayout.added import fewest
 from scheduler.wayout.change import Able, Asks, Change, Give
-from scheduler.wayout.steps import least_step
+from scheduler.wayout.steps import least_step, shorter_span
 from scheduler.wayout.who import Times, asked, run_of_days, usual_week
-from scheduler.wording import day, listed
+from scheduler.wording import day, duration, listed
 
 _MOST_VISITS = 20  # further days that are tried
 _MOST_HANDS = 5  # further pairs of hands that are tried
@@ -83,7 +83,7 @@ def _regained(job: Job, person: Person, days: Sequence[date]) -> int:
     return after - before
 
 
-# Hands ---------------------------------------------------------------------------------------
+# Visits and hands ----------------------------------------------------------------------------
 
 
 def more_hands(rule: Rule, job: Job) -> Give:
@@ -125,6 +125,28 @@ def more_visits(rule: Rule, job: Job) -> Give:
         return None if more is None else of(more)
 
     return Give(rule, least, f"No more visits of {person.id} would be enough.")
+
+
+def shorter_visits(rule: Rule, job: Job) -> Give:
+    """The most work for which somebody comes that leaves a plan."""
+    person = job.people[rule.of[0]]
+    work = person.visits_of
+
+    def of(minutes: int) -> Change:
+        told = duration(minutes) if minutes else "however little"
+        return Change(
+            rule.kind, rule.of,
+            f"let {person.id} come for {told} of work (now {duration(work)} at least)",
+            on_person(person.id, visits_of=minutes), rule.jobs, Asks.OTHERS,
+            (work - minutes) / work, "ask whether that can be had",
+            {"was_minutes": work, "minutes": minutes},
+        )  # fmt: skip
+
+    def least(able: Able) -> Change | None:
+        span = shorter_span(lambda minutes: able(of(minutes)), work)
+        return None if span is None else of(span)
+
+    return Give(rule, least, f"No shorter visits of {person.id} would be enough.")
 
 
 def fewer_together(rule: Rule, job: Job) -> Give:
