@@ -136,18 +136,18 @@ def test_searching_on_is_no_worse_in_what_comes_last(prefer: Prefer) -> None:
     """Whoever has enough once it goes on has at least what there was without."""
 
     class Patience:
-        """Has enough soon after the first bound, which is told as the search goes on."""
+        """Has enough soon after the second bound, which is told as the search goes on."""
 
         left = 50
-        told = False
+        told = 0
 
         def found(self, best: object, /) -> None: ...
 
         def bounded(self, bound: object, /) -> None:
-            self.told = True
+            self.told += 1
 
         def enough(self) -> bool:
-            self.left -= self.told
+            self.left -= self.told > 1
             return self.left < 0
 
     jobs = preferring([*generated(4, 2, 8)], prefer)

@@ -128,6 +128,8 @@ def _afresh(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Iterator[
     """A plan that owes nothing to an earlier one, if there is any."""
     starts = first_plan(jobs, each, effort)
     if starts is not None:
+        if effort.watch is not UNWATCHED:  # a bound takes a while, and only they want it so soon
+            _proven(jobs, each, starts, effort)
         yield improved(jobs, each, starts, effort)
 
 
