@@ -53,7 +53,8 @@ def by_preference(
             moved = jobs.moved(starts, k, _best(network, jobs.of_job(k, starts), alone))
         except Unsolved:
             continue  # where several are alike too few may be left
-        if order_arcs(jobs.network, moved) is not None and worth(jobs, moved) < worth(jobs, starts):
+        sound = order_arcs(jobs.network, moved) is not None and kept(jobs.network, moved)
+        if sound and worth(jobs, moved) < worth(jobs, starts):
             starts = moved
     if any(member.job.prefer == "fewest-visits" for member in jobs.members):
         starts = fewer_days(jobs, floor, starts, tries, worth)
