@@ -11,7 +11,7 @@ from scheduler.model import Job
 from tests.support.planned import verified
 
 FOLDER = Path(__file__).parents[1] / "examples"
-EXAMPLES = ("larch-row.yaml", "small-floor.yaml")
+EXAMPLES = ("larch-row.yaml", "small-floor.yaml", "basin.yaml")
 TWO_HOUSES = ("hall-floor.yaml", "guest-bath.yaml")
 
 

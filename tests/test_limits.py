@@ -19,6 +19,7 @@ from scheduler.network import REACHES, Network, compile_job, horizon
 from scheduler.passes import earliest, order_arcs
 from scheduler.planner import plan_job
 from scheduler.portfolio import plan_together
+from scheduler.ready import network_of, ready
 from scheduler.solve import NORMAL
 from scheduler.text import plan_text
 from scheduler.verify import check, check_together
@@ -183,6 +184,24 @@ def test_whom_to_book_says_on_how_many_days_and_for_how_much() -> None:
         "                 the drain.",
         "               Wed 13 Jan 08:00–10:00, to be booked: Fit the basin.",
     ]
+
+
+def test_ready_says_no_on_a_day_too_many_and_yes_on_one_they_come_on() -> None:
+    """By hand: by the plan they come on Tuesday and Wednesday for other tasks."""
+    job = changed()
+    plan = verified(job)
+    network = network_of(job, plan)
+
+    def answer(moment: str) -> tuple[bool, str]:
+        verdict = ready(job, network, plan, "drain", at(moment, ZONE))
+        (said,) = (found for found in verdict.findings if found.kind == "visits")
+        return verdict.yes, said.text.replace(GLUE, " ")
+
+    comes = "plumber comes on at most 2 days"
+    taken = f"{comes}, and for other tasks Tue 12 Jan and Wed 13 Jan"
+    assert answer("2027-01-11 09:00") == (False, taken)
+    assert answer("2027-01-14 09:00") == (False, taken)
+    assert answer("2027-01-12 11:00") == (True, f"{comes}, this is one of them")
 
 
 # Kept to, and several jobs -----------------------------------------------------------------------

@@ -1,17 +1,23 @@
 """Whether anybody is there and the air is right, for long enough; dates; people busy elsewhere."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import date
 from functools import partial
 from itertools import pairwise
 
 from scheduler import air as moist_air
+from scheduler.clock import day_end, day_start
 from scheduler.hours import NEVER, Spans, union
+from scheduler.limits import members
 from scheduler.model import Limits
+from scheduler.network import days_of, presence
 from scheduler.progress import workable_air
 from scheduler.ready.case import Block, Case, Rule, ahead, end_of, out_of
 from scheduler.ready.verdict import Finding, FindingKind
 from scheduler.ready.words import breaches, conditions_words, limits_words
-from scheduler.wording import duration, listed
+from scheduler.steps import Limit
+from scheduler.wording import counted, duration, listed
+from scheduler.wording import day as day_words
 
 
 def dates(case: Case) -> Iterator[Rule]:
@@ -72,6 +78,37 @@ def notice(case: Case) -> Iterator[Rule]:
         return step.present.next(minute) if minute in step.short else minute
 
     yield case.rule("notice", first, good=f"{text}, and that is kept", bad=f"{due}; {asked}")
+
+
+def visits(case: Case) -> Iterator[Rule]:
+    """Those who come on so many days at most, where all other tasks as planned take them up."""
+    for limit in case.network.limits:
+        if limit.at_most is not None and limit.who in case.task.who:
+            days = _other_days(case, limit)
+            if len(days) >= limit.at_most:
+                yield _no_more_days(case, limit, days)
+
+
+def _other_days(case: Case, limit: Limit) -> list[date]:
+    """The days on which somebody comes for other tasks, as planned, and those that are sure."""
+    days = {*limit.sure}
+    for j in members(case.network, limit):
+        if j != case.me:
+            there = presence(case.network.steps[j], case.span(j)[0])
+            days |= days_of(there, case.job.timezone).keys()
+    return sorted(days)
+
+
+def _no_more_days(case: Case, limit: Limit, days: Sequence[date]) -> Rule:
+    zone = case.job.timezone
+
+    def first(minute: int) -> int:
+        on = next((day for day in days if day_end(day, zone) > minute), None)
+        return NEVER if on is None else max(minute, day_start(on, zone))
+
+    comes = f"{limit.who} comes on at most {counted(limit.at_most or 0, 'day')}"
+    taken = f"and for other tasks {listed(map(day_words, days))}"
+    return case.rule("visits", first, good=f"{comes}, this is one of them", bad=f"{comes}, {taken}")
 
 
 def _absent(case: Case, present: Spans) -> str:

@@ -12,6 +12,7 @@ FindingKind = Literal[
     "window",  # the latest moment after another task, for this one or for one that follows
     "hours",  # people's hours, and whether the work fits into them
     "notice",  # people who want to be booked ahead of time
+    "visits",  # people who come on so many days at most
     "air",  # the product's limits, and whether the work fits into the time they hold
     "people",  # a person busy with another task
     "room",  # a closed room
