@@ -1,17 +1,22 @@
 """Several jobs planned again, under way or against an earlier plan: what people were told stays."""
 
+import random
 from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
 
 from scheduler.clock import DAY, HOUR
-from scheduler.model import Job
+from scheduler.history import as_it_stands
+from scheduler.model import Event, EventKind, Job, Log, Plan
 from scheduler.planner import plan_job
 from scheduler.portfolio import Together, plan_together
 from scheduler.portfolio.aim import Aim
+from scheduler.portfolio.asjson import together_json
 from scheduler.portfolio.days import at_once
 from scheduler.portfolio.search import Effort
+from scheduler.portfolio.slips import slips
+from scheduler.portfolio.text import together_text
 from scheduler.portfolio.together import plan_again
 from scheduler.verify import check, check_together
 from tests.support.planned import starts
@@ -183,3 +188,37 @@ def test_who_was_begun_in_two_houses_at_once_is_held_by_what_goes_on_longest() -
         " all at once: log the one that is done"
     )
     assert not [*at_once(verified_together(two()).planned)]
+
+
+def gone_its_own_way(job: Job, plan: Plan, now: int, draw: random.Random) -> Job:
+    """A job at a moment, its tasks begun late and taking half or twice their time, some failed."""
+    events, late = list[Event](), 0
+    for task in sorted(plan.tasks, key=lambda task: task.start):
+        late = max(0, late + draw.choice((0, 0, 0, 0, 30, 120, -60, DAY)))
+        start = task.start + late
+        finish = start + int((task.finish - task.start) * draw.choice((1, 1, 1, 0.5, 2)))
+        done: tuple[EventKind, ...] = ("done",)
+        if job.task[task.id].hold:
+            done = "passed", "failed"
+        if start <= now:
+            events.append(Event(start, "started", task.id))
+        if finish <= now and draw.random() < 0.95:
+            events.append(Event(finish, draw.choice(done), task.id))
+    return as_it_stands(job, Log(tuple(sorted(events, key=lambda each: each.at))), now)
+
+
+@pytest.mark.parametrize("seed", [1, 26, 30])
+def test_whatever_happens_in_the_houses_the_plans_from_then_on_keep_every_rule(seed: int) -> None:
+    draw, quick = random.Random(seed), Effort(tries=6, rounds=1, tasks=60, days=6)
+    jobs = generated(seed, draw.choice((2, 3, 4)), draw.choice((6, 9, 12)))
+    first = plan_together(jobs, quick)
+    now = draw.randrange(min(p.start for p in first.plans), max(p.finish for p in first.plans))
+    standing = [gone_its_own_way(own, plan, now, draw) for own, plan in first.planned]
+    again, filed = plan_again(standing, quick)
+    sound(again)
+    sound(plan_together(standing, quick, first.kept))
+    assert filed is not None
+    text = together_text(again, 60, {}, filed)
+    assert "SINCE THE FIRST PLAN" in text
+    moved = {slip["job"] for slip in together_json(again, first=filed)["slips"]}  # type: ignore[attr-defined]
+    assert moved == {slip.job for slip in slips(filed, again)}
