@@ -58,12 +58,27 @@ class _Way:
 
 
 class Model:
-    """The job as a constraint model, every start within ``[early, late]``."""
+    """The job as a constraint model, every start within ``[early, late]`` and all done in time.
+
+    Args:
+        network: the job, compiled.
+        early: the first start of each step that is looked at.
+        late: the last.
+        watch: may end a search.
+        finish: by when all is to be done: where there is a choice, a last start of one way is too
+            late for another.
+    """
 
     def __init__(
-        self, network: Network, early: Starts, late: Starts, watch: Watch = UNWATCHED
+        self,
+        network: Network,
+        early: Starts,
+        late: Starts,
+        watch: Watch = UNWATCHED,
+        finish: int = NEVER,
     ) -> None:
         self.network, self.early, self.late, self.watch = network, early, late, watch
+        self.latest = finish
         self.cp = cp_model.CpModel()
         self._literals: dict[tuple[int, int], Expression] = {}
         self._hints: list[tuple[Expression, Callable[[Schedule], int]]] = []
@@ -104,12 +119,13 @@ class Model:
         }
         found = []
         for step in self.network.steps:
-            literals = taken.get(step.index, [self._yes])
-            pairs = zip(step.ways, literals, strict=True)
-            ways = [_Way(way, literal, self._starts(way)) for way, literal in pairs]
+            pairs = [*zip(step.ways, taken.get(step.index, [self._yes]), strict=True)]
+            ways = [_Way(way, literal, self._in_time(way)) for way, literal in pairs]
             for way in ways:
                 if not way.minutes.size:
                     self.cp.add(way.taken == 0)
+            if not any(way.minutes.size for way in ways):  # there is no plan, as is stated above
+                ways = [_Way(way, literal, self._starts(way)) for way, literal in pairs]
             found.append([way for way in ways if way.minutes.size])
         return found
 
@@ -151,6 +167,11 @@ class Model:
         j = step.index
         parts = [np.arange(a, b) for a, b in step.starts.within(self.early[j], self.late[j] + 1)]
         return np.concatenate(parts) if parts else np.arange(0)
+
+    def _in_time(self, way: Step) -> Array:
+        """The starts of a way with which it is done in time."""
+        starts = self._starts(way)
+        return starts[starts <= way.last_start(min(self.latest, way.deadline))]
 
     def not_before(self, j: int, minute: int) -> Expression:
         """The literal that step ``j`` starts at ``minute`` or later."""

@@ -104,6 +104,7 @@ class Search:
         late = bounds.late(finish, early)
         assert late is not None  # there is a schedule that keeps that finish
         self.bounds, self.network, self.early, self.late = bounds, bounds.network, early, late
+        self.finish = finish
         self.kept: dict[Goal, int] = dict(kept or {})
         self.watch = Unheard(watch)
         self._stated: set[Goal] = set()
@@ -190,7 +191,7 @@ class Search:
     def _model(self) -> "Model":
         from scheduler.cpmodel import Model
 
-        return Model(self.network, self.early, self.late, self.watch)
+        return Model(self.network, self.early, self.late, self.watch, self.finish)
 
     def _days(self, goal: Goal) -> Sequence[Any]:
         return self._model.visits if goal == "visits" else self._days_without

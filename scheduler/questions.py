@@ -20,7 +20,8 @@ def may_beat(
         return late is not None
     from scheduler.cpmodel import Model
 
-    return not Model(bounds.network, early, late, watch).any_plan(effort).impossible
+    model = Model(bounds.network, early, late, watch, finish - 1)
+    return not model.any_plan(effort).impossible
 
 
 def visits_apart(

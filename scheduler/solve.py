@@ -256,7 +256,8 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
         if late is None:
             bound = bounds.finish(early, finish, above=evening)
             continue
-        outcome = Model(network, early, late, beside or watch).earliest_finish(bound, None, asking)
+        model = Model(network, early, late, beside or watch, evening)
+        outcome = model.earliest_finish(bound, None, asking)
         asking -= outcome.effort
         if outcome.impossible:
             bound, days = bounds.finish(early, finish, above=evening), 2 * days
@@ -269,7 +270,7 @@ def _search(bounds: Bounds, early: Starts, found: _Found, effort: Effort) -> tup
     if bound < finish_of(*at) and not watch.enough():
         late = bounds.late(finish_of(*at), early)
         assert late is not None  # the schedule at hand keeps that finish
-        model = Model(network, early, late, beside or watch)
+        model = Model(network, early, late, beside or watch, finish_of(*at))
         outcome = model.earliest_finish(bound, at, improving)
         at, bound = outcome.found or at, max(bound, outcome.bound)
         at = beside.better(at) if beside else at
