@@ -1,9 +1,10 @@
 """A plan of several jobs improved: some tasks freed at a time, the others kept in their order.
 
-Chance says which are freed. All the others follow one another with each person as they do, but at
-no fixed times: what is freed may go between them, and they move up behind it. The constraint model
-finds the best of that, most times in a second (large neighbourhood search, P. Shaw 1998, with
-orders instead of times kept, D. Godard, P. Laborie and W. Nuijten 2005; both from memory).
+Chance says which are freed: tasks anywhere, of about the same time, or of a few jobs. All the
+others follow one another with each person as they do, but at no fixed times: what is freed may go
+between them, and they move up behind it. The constraint model finds the best of that, most times in
+a second (large neighbourhood search, P. Shaw 1998, with orders instead of times kept, D. Godard,
+P. Laborie and W. Nuijten 2005; both from memory).
 """
 
 import random
@@ -30,8 +31,11 @@ _MOST = 400
 _REACH = 10 * DAY
 """How far a task that is not freed may move [min]: what reaches further makes larger models."""
 
-_SOLVING = 0.5
+_SOLVING = 0.3
 """The constraint solver's deterministic time for each model."""
+
+_WEEKS = 20 * DAY  # in which tasks are freed that start at about the same time
+_JOBS = 4  # of which tasks are freed together
 
 _FREE = 80
 """How many tasks are freed at first; more as long as that is soon solved, else fewer."""
@@ -62,8 +66,9 @@ def improved(
         some = jobs if every else between(jobs, starts, moving)
         here = [start for k in moving for start in jobs.of_job(k, starts)]
         floor = [start for k in moving for start in each[k].early]
-        freed = {j for j in range(len(here)) if random_.random() * len(here) < free}
-        outcome = _anew(some, floor, here, freed, watch)
+        among = random_.choice((_anywhere, _in_some_weeks, _of_some_jobs))(some, here, random_)
+        freed = {*random_.sample(among, min(free, len(among)))}
+        outcome = _anew(some, floor, here, freed, _SOLVING, watch)
         if outcome is None:
             continue
         free = int(free * (1.1 if outcome.effort < _SOLVING / 2 else 0.9))
@@ -73,6 +78,26 @@ def improved(
         if every and len(freed) == len(here) and outcome.effort < _SOLVING:
             break
     return starts
+
+
+def all_at_once(
+    jobs: Portfolio,
+    each: Sequence[Alone],
+    starts: list[int],
+    effort: float,
+    watch: Patience = UNWATCHED,
+) -> list[int]:
+    """A plan that is no worse, all tasks freed, if they are not too many.
+
+    ``effort`` is the constraint solver's deterministic time.
+    """
+    if len(starts) > _MOST:
+        return starts
+    floor = [start for own in each for start in own.early]
+    outcome = _anew(jobs, floor, starts, range(len(starts)), effort, watch)
+    if outcome is None or outcome.found is None:
+        return starts
+    return min(starts, [*outcome.found.starts], key=lambda s: _short(jobs, s))
 
 
 def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
@@ -92,8 +117,27 @@ def _some_jobs(jobs: Portfolio, random_: random.Random) -> list[int]:
     return sorted(found)
 
 
-def _anew(
-    jobs: Portfolio, floor: Starts, here: Starts, freed: Collection[int], watch: Patience
+def _anywhere(jobs: Portfolio, here: Starts, random_: random.Random) -> list[int]:
+    return [*range(len(here))]
+
+
+def _in_some_weeks(jobs: Portfolio, here: Starts, random_: random.Random) -> list[int]:
+    middle = random_.uniform(min(here), max(here))
+    return [j for j, start in enumerate(here) if abs(start - middle) <= _WEEKS / 2]
+
+
+def _of_some_jobs(jobs: Portfolio, here: Starts, random_: random.Random) -> list[int]:
+    parts = random_.sample(jobs.parts, min(_JOBS, len(jobs.parts)))
+    return [j for part in parts for j in part]
+
+
+def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
+    jobs: Portfolio,
+    floor: Starts,
+    here: Starts,
+    freed: Collection[int],
+    effort: float,
+    watch: Patience,
 ) -> "Outcome | None":
     """The best that the model finds where some tasks are freed; None where nothing can move."""
     from scheduler.portfolio.model import Together
@@ -120,7 +164,7 @@ def _anew(
     late = latest(network, network.arcs, max(most), last)
     if late is None or early == late:
         return None
-    return Together(jobs, early, late, most, watch).soonest(here, _SOLVING)
+    return Together(jobs, early, late, most, watch).soonest(here, effort)
 
 
 def _last_finishes(jobs: Portfolio, early: Starts, here: Starts) -> list[int]:
