@@ -261,6 +261,17 @@ def test_the_conflict_that_is_left_is_told_before_what_mends_both() -> None:
     assert len(told) == len(out.then) > 0
 
 
+def test_where_nothing_does_it_is_told_what_stands_in_the_way() -> None:
+    """Cold is mended by heat; a day and a night in one go by nobody's hours."""
+    pour = "  pour: {who: plumber, room: shower, work: 30 h, applies: self-leveler}"
+    case = job(f"{COATS}{pour}", air="40 F")
+    _, out = out_of(case)
+    assert not out.ways
+    told = ways_text(out)
+    assert "Nothing was found that would do." in told
+    assert "That self-leveler goes on in one go, its label decides." in told
+
+
 def test_a_visit_is_booked_in_spite_of_the_notice_as_late_and_as_short_as_does() -> None:
     """Notice until Mon 18 Jan 17:00, 3 h due on Wed 13 Jan: 3 h on that Wednesday are enough."""
     case = job("  pipes: {who: plumber, work: 3 h, must_finish_by: 2027-01-13}", "sat 9:00-10:00")

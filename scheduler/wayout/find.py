@@ -94,28 +94,34 @@ def _ways_out(site: Site, found: Conflict, purse: Purse, deep: int) -> WaysOut:
     one = _Conflict(site, found, purse).ways()
     if one.ways or not found.rules or deep <= 1:
         return one
+    if len(found.part) == len(site.tasks()):
+        return one
     together = _one_by_one(site, found, purse, deep)
-    return (
-        together if together.ways else replace(one, all_tried=one.all_tried and together.all_tried)
-    )
+    return replace(together, all_tried=one.all_tried and together.all_tried)
 
 
 def _one_by_one(site: Site, found: Conflict, purse: Purse, deep: int) -> WaysOut:
-    """Where another conflict is left whatever gives of this one: changes for each of them."""
-    part = site.part(found.part)
-    first = _Conflict(part, found, Purse(purse.left // 2)).ways()
-    tried = first.all_tried
-    for way in first.ways[:_TRIED]:
+    """Where another conflict is left whatever gives of this one: changes for each of them.
+
+    Where nothing comes of that, it is told of the first of them that stands in the way.
+    """
+    half = Purse(purse.left // 2)
+    purse.left -= half.left
+    first = _Conflict(site.part(found.part), found, half).ways()
+    purse.left += half.left
+    tried, none = first.all_tried, replace(first, ways=())
+    for n, way in enumerate(first.ways[:_TRIED]):
         after = changed(site, way.changes)
         again = conflict(after)
         rest = _ways_out(after, again, purse, deep - 1)
-        tried = tried and rest.all_tried
+        tried, then = tried and rest.all_tried, (*again.rules, *rest.then)
         if rest.ways:
             ways = [Way((*way.changes, *more.changes), way.least and more.least)
                     for more in rest.ways]  # fmt: skip
-            best = sorted(ways, key=lambda way: way.rank)
-            return WaysOut(tuple(best), (), tried, (*again.rules, *rest.then))
-    return WaysOut((), (), tried)
+            return WaysOut(tuple(sorted(ways, key=lambda way: way.rank)), (), tried, then)
+        if n == 0:
+            none = replace(none, stuck=rest.stuck, then=then)
+    return replace(none, all_tried=tried)
 
 
 class _Conflict:
