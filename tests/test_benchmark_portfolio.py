@@ -1,4 +1,4 @@
-"""The benchmark of several jobs in a short form: its plans are right, its bounds hold. Not timed."""
+"""The benchmark of several jobs in a short form, untimed: its plans are right, its bounds hold."""
 
 from tests.benchmarks.portfolio import head, line, measured
 from tests.support.portfolios import generated
