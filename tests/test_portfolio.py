@@ -14,6 +14,7 @@ from scheduler.portfolio.aim import aim, alone
 from scheduler.portfolio.days import delays, week
 from scheduler.portfolio.join import member, portfolio
 from scheduler.portfolio.search import Effort, improved
+from scheduler.portfolio.text import together_text
 from scheduler.portfolio.together import plan_together
 from scheduler.verify import check, check_together
 from scheduler.verify.case import Case as VerifierCase
@@ -195,6 +196,11 @@ def test_no_bound_is_above_what_one_job_after_the_other_can_do() -> None:
     """Work of 3, 5 and 8 h by one person, nothing else: the bound is the optimum (Smith 1956)."""
     made = verified_together([short(f"J{n}", f"{n} h") for n in (8, 3, 5)])
     assert made.aim.finishes == made.bound.finishes
+    told = "Proven: no plan has a lesser sum of finishes."
+    assert told in together_text(made, 80)
+    wished = replace(made.jobs[0], finish_by=made.jobs[0].start + 30 * DAY)
+    told = told.replace("plan has", "plan that is as little late has")
+    assert told in together_text(verified_together([wished, *made.jobs[1:]]), 80)
 
 
 def test_jobs_that_can_not_be_told_apart_or_live_by_other_clocks_are_refused() -> None:

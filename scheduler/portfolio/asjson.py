@@ -24,9 +24,9 @@ def together_json(
         first: the first plans of jobs under way; None where nothing is logged.
 
     ``weighted_lateness_minutes`` is what jobs finish past their ``finish_by``, each times its
-    priority; ``finishes_gap_minutes`` how much the sum of finishes may be above the least.
-    ``visits`` counts a day once, whichever houses it goes to; ``visits_bound`` and
-    ``days_without_bound`` are of plans that are no later, or where days are preferred to the
+    priority; ``finishes_gap_minutes`` how much the sum of finishes may be above the least of plans
+    that are no later. ``visits`` counts a day once, whichever houses it goes to; ``visits_bound``
+    and ``days_without_bound`` are of plans that are no later, or where days are preferred to the
     finish, up to four weeks later. A task that waits for people of another job has its name and the
     minutes in its ``because``. ``warnings`` are those of no job alone. Where anything is logged
     there are ``slips``: by how much each job that moved since its first plan finishes later, and

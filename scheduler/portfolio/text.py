@@ -98,7 +98,9 @@ def _whole(made: Together) -> Iterator[Entry]:
     gap, jobs = aim.finishes - bound.finishes, len(made.jobs)
     elapsed = aim.finishes - sum(plan.start for plan in made.plans)
     if gap <= 0:
-        yield Entry("", "Proven: no plan has a lesser sum of finishes.")
+        wished = any(job.finish_by is not None for job in made.jobs)
+        like = " that is as little late" if wished else ""
+        yield Entry("", f"Proven: no plan{like} has a lesser sum of finishes.")
     else:
         share = f"{100 * gap / max(elapsed, 1):.1f} % of the time they take"
         yield Entry("", f"A better plan could finish {duration(gap // jobs)} earlier on average"
