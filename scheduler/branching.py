@@ -11,7 +11,7 @@ from itertools import permutations
 from typing import NamedTuple
 
 from scheduler.bound import Bounds
-from scheduler.limits import Tie, ways_out
+from scheduler.limits import Tie, WaysOut, ways_out
 from scheduler.model import ReasonKind
 from scheduler.network import Network
 from scheduler.passes import (
@@ -114,12 +114,18 @@ class _Search:
         self.network, self.bounds, self.budget = network, bounds, budget
 
     def descend(self, arcs: Sequence[Arc], early: Starts, late: Starts) -> Starts | None:
-        """A plan that keeps the arcs, or None."""
+        """A plan that keeps the arcs, or None.
+
+        What must share a day is decided first: it says most.
+        """
         while window := self._follow(arcs, early, late):
             early, late = window
+            mending = ways_out(self.network, early)
+            if mending is not None:
+                return self._gathered(mending, arcs, early, late)
             clash = self._narrowest(early, late)
             if clash is None:
-                return self._gathered(arcs, early, late)
+                return early
             if len(clash) != 1:
                 return self._choose(clash, arcs, early, late)
             arcs = (*arcs, clash[0].arc)
@@ -134,11 +140,10 @@ class _Search:
                 return starts
         return None
 
-    def _gathered(self, arcs: Sequence[Arc], early: Starts, late: Starts) -> Starts | None:
-        """A plan in which people come on few enough days, and for enough, made out of one."""
-        mending = ways_out(self.network, early)
-        if mending is None:
-            return early
+    def _gathered(
+        self, mending: WaysOut, arcs: Sequence[Arc], early: Starts, late: Starts
+    ) -> Starts | None:
+        """A plan in which people come on few enough days, and for enough."""
         for tie in mending.ties:
             self.budget.spend()
             within = self._within(tie, early, late)
