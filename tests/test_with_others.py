@@ -61,6 +61,22 @@ def test_work_that_would_run_into_the_other_house_s_is_due_there_first(
     assert people["text"].startswith("me is due at 'All' of Quick Sun 10 Jan 13:00, before")
 
 
+def test_who_is_at_the_other_house_is_not_told_as_hours_that_are_too_short(
+    houses: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Work in one go that has the day to itself, if the person came: only the person is missing."""
+    long, quick = houses
+    text = Path(long).read_text()
+    tasks = "tasks:\n  a: {who: {any: [me, {me: 1, helpers: 1}]}, work: 3 h, split: no}\n"
+    Path(long).write_text(text[: text.index("tasks:")] + tasks)
+    Path(quick).write_text(Path(quick).read_text().replace("4 h", "2 h"))
+    ask = "ready", long, "a", "--at", "2027-01-09 9:00", "--with", quick
+    code, verdict, _ = asked(capsys, *ask)
+    assert (code, verdict["earliest"]) == (3, "2027-01-09T11:00:00-05:00")
+    kinds = {reason["kind"] for reason in verdict["reasons"] if not reason["ok"]}
+    assert kinds == {"people", "who"}
+
+
 def test_of_several_alike_enough_must_be_left(
     houses: tuple[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
