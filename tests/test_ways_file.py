@@ -222,6 +222,31 @@ def test_a_task_may_start_if_anybody_may_start_it() -> None:
     ]
 
 
+def test_ready_says_no_with_others_than_by_the_plan_did_what_the_same_people_do() -> None:
+    """On Monday the helper alone could sand, and by the plan somebody else put on the mud."""
+    people = """
+  me: {hours: [sat-sun 8:00-18:00]}
+  helper: {hours: [sat 8:00-18:00, mon 8:00-18:00]}
+"""
+    made = job(
+        """
+  shelves: {who: helper, work: 10 h}
+  mud: {who: {any: [me, helper]}, work: 4 h}
+  sand: {same_person_as: mud, work: 1 h, after: mud}
+""",
+        people,
+    )
+    plan = verified(made)
+    assert plan.task["mud"].who == plan.task["sand"].who == ("me",)
+    network, monday = network_of(made, plan), at("2027-01-11 09:00", ZONE)
+    sand = ready(made, network, plan, "sand", monday)
+    assert not sand.yes
+    assert sand.earliest == at("2027-01-16 08:00", ZONE)
+    told = [finding.text for finding in sand.findings if finding.kind == "who"]
+    assert told == ["only me may do it: by the same people as 'Mud'"]
+    assert ready(made, network, plan, "mud", monday).yes  # sanding is put off with it
+
+
 def test_logged_as_planned_nothing_moves_and_those_who_were_to_do_it_did() -> None:
     made = job("""
   a: {who: me, work: 4 h}

@@ -16,7 +16,7 @@ from scheduler.ready.presence import air, dates, fit, hours, notice, people, vis
 from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
-from scheduler.ready.ways import by_others, in_each_way, nor_by
+from scheduler.ready.ways import by_others, by_the_same, in_each_way, nor_by
 from scheduler.steps import Begun, Hold
 from scheduler.ways import as_planned
 from scheduler.wording import in_quotes, listed
@@ -58,7 +58,7 @@ def ready(  # noqa: PLR0913, PLR0917
     """
     j = job.tasks.index(job.task[task_id])
     found: dict[int, tuple[Case, Verdict]] = {}
-    for n, way in enumerate(in_each_way(job, network, plan, j, elsewhere)):
+    for n, way in enumerate(in_each_way(job, network, plan, j, at, elsewhere)):
         case = Case(job, way, plan, way.steps[j], at, elsewhere)
         verdict = _answer(case, sure, runs)
         if verdict.yes:
@@ -93,6 +93,7 @@ def _answer(case: Case, sure: float, runs: int) -> Verdict:
             *_skipped(case),
             *_passed(case),
             *_planned(case),
+            *by_the_same(job, case.plan, case.me, at),
             *by_others(case.task.hands, case.plan.task[task_id].hands),
         ),
         earliest=earliest,

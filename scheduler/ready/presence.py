@@ -123,7 +123,7 @@ def _absent(case: Case, present: Spans) -> str:
 
 
 def fit(case: Case) -> Iterator[Rule]:
-    """Whether the work fits into the time that hours and air leave; who is held, ``people`` says."""
+    """Whether the work fits into the time that hours and air leave, if nobody is elsewhere."""
     task, workable, first = case.task, case.step.workable, case.step.unheld.starts.next
     if task.work == 0 or case.at not in workable:
         yield Rule(first)

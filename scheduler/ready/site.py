@@ -48,13 +48,13 @@ def holds(case: Case, at: int) -> tuple[Task, ...]:
 
 def hold_points(case: Case) -> tuple[Task, ...]:
     """The hold points upstream, as they come in the file."""
-    upstream = _upstream(case.job, case.task)
-    return tuple(task for task in case.job.tasks if task.hold and task.id in upstream)
+    behind = upstream(case.job, case.task)
+    return tuple(task for task in case.job.tasks if task.hold and task.id in behind)
 
 
 def skipped(case: Case) -> Iterator[tuple[Task, Task]]:
     """What should have been done by the log, and was not: with it what followed it all the same."""
-    ahead = _upstream(case.job, case.task)
+    ahead = upstream(case.job, case.task)
     for later in (task for task in case.job.tasks if task.id in ahead):
         for link in later.after if case.job.actual(later.id).finished is not None else ():
             known = case.job.actual(link.task)
@@ -63,7 +63,7 @@ def skipped(case: Case) -> Iterator[tuple[Task, Task]]:
                 yield case.job.task[link.task], later
 
 
-def _upstream(job: Job, task: Task) -> set[str]:
+def upstream(job: Job, task: Task) -> set[str]:
     """Every task that this one waits for, and what those wait for."""
     found: set[str] = set()
     ahead = [link.task for link in task.after]
