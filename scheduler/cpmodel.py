@@ -23,7 +23,7 @@ from scheduler.network import Network, days_of, presence
 from scheduler.passes import Schedule, Starts, finish_of, way_of
 from scheduler.pieces import Array, finishes_of, next_of, pieces, slopes, worked_within
 from scheduler.progress import Ready
-from scheduler.steps import Arc, Closure, Limit, Morning, Step
+from scheduler.steps import Closure, Limit, Offset, Step
 from scheduler.watch import UNWATCHED, Watch
 from scheduler.without import Opening, Outage, is_without
 
@@ -196,22 +196,10 @@ class Model:
             if isinstance(arc.lag, Ready):
                 target = arc.after if arc.to == "start" else None
                 self._ready(arc.before, arc.lag, to, target)
-            elif isinstance(arc.lag, Morning):
-                self._on_the_day(arc, arc.lag, to)
             else:
+                assert isinstance(arc.lag, Offset)  # what shares a day is a rule of its own here
                 of = (self.start if arc.of == "start" else self.finish)[arc.before]
                 self.cp.add(to >= of + arc.lag.after(0))
-
-    def _on_the_day(self, arc: Arc, lag: Morning, to: Expression) -> None:
-        """``to`` is not before the day of the other end."""
-        for way in self.ways[arc.before]:
-            ends = way.minutes if arc.of == "start" else way.finishes
-            minute = 0
-            while (i := int(np.searchsorted(ends, minute))) < len(ends):
-                first = int(ends[i])
-                on_or_after = self.not_before(arc.before, int(way.minutes[i]))
-                self.cp.add(to >= lag.after(first)).only_enforce_if(on_or_after, way.taken)
-                minute = lag.before(lag.after(first)) + 1
 
     def _ready(self, i: int, lag: Ready, to: Expression, target: int | None) -> None:
         """``to`` is not before step ``i`` reaches the stage.

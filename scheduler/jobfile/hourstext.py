@@ -161,7 +161,7 @@ def booked(text: str) -> tuple[Dated, ...]:
     try:
         found = hours(text)
     except ValueError as error:
-        if error.args == (HOURS_WORDS,):
+        if error.args[0] in {HOURS_WORDS, _DAYS_WORDS}:
             raise ValueError(BOOKED_WORDS) from None
         raise
     windows = tuple(line for line in found if isinstance(line, Dated))
