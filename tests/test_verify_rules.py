@@ -22,6 +22,7 @@ from tests.handmade import (
     rules,
 )
 from tests.planfactory import HOUR, ZONE, at
+from tests.support.planned import planned
 
 COLD = Air(10.0, 0.50)
 
@@ -263,6 +264,27 @@ def test_a_window_for_a_finish_closes_for_a_start_when_the_work_would_not_fit(
     for minute in (at(close_by) - 1, at(close_by) + 1, None):
         assert rules(whole, replace(bare, waits=(replace(wait, close_by=minute),))) == {"waits"}
     assert rules(whole, replace(bare, waits=(replace(wait, to="start"),))) == {"waits"}
+
+
+def test_a_window_for_a_finish_is_right_where_air_on_the_edge_lets_the_work_only_just_fit() -> None:
+    """Air that swings to the limit itself: were those minutes too cold, the work would not fit."""
+    _, whole = planned("""\
+        job: Edge
+        timezone: America/Toronto
+        start: 2027-03-09 18:00
+        rooms: {cold: {air: {temperature: 10 C, swing: 3 C, humidity: 50 %}}}
+        products: {filler: {class: rapid-joint-cement}}
+        tasks:
+          ready: {work: 0 min}
+          fill:
+            work: 24 h
+            split: yes
+            applies: filler
+            room: cold
+            after: [{task: ready, from: start, to: finish, within: 0 min}]
+        """)
+    (fill,) = (task for task in whole.tasks if task.id == "fill")
+    assert [wait.close_by for wait in whole.waits] == [fill.start]
 
 
 def test_an_overlap_with_a_window_is_listed_as_no_wait_at_all() -> None:

@@ -68,7 +68,7 @@ def last_start(case: Case, task: Task, first: int, closes: int, *, doubt: int) -
     """The last moment from ``first`` on at which a task can start to be done by ``closes``."""
     last = closes if task.work else closes + 1
     free = first + np.flatnonzero(workable(case, task, first, max(first, last), doubt=doubt))
-    starts = free[: len(free) - task.work + 1] if task.work else free
+    starts = free[: max(0, len(free) - task.work + 1)] if task.work else free
     if task.work and not task.split:
         starts = starts[free[task.work - 1 :] - starts == task.work - 1]
     return int(starts[-1]) if len(starts) else None
