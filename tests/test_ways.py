@@ -45,7 +45,7 @@ def score_of(job: Job, plan: Plan) -> tuple[int, ...]:
 
 
 @given(with_choices(tiny_jobs_closing() | tiny_jobs_with_a_trade()))
-@examples(50)
+@examples(30)
 def test_the_plan_of_a_tiny_job_is_the_best_of_all_choices(job: Job) -> None:
     plan = plan_or_none(job)
     scores = [score for each in as_fixed(job) if (score := BruteForce(each, DAYS).best())]
@@ -62,7 +62,7 @@ def test_the_plan_of_a_tiny_job_is_the_best_of_all_choices(job: Job) -> None:
 
 
 @given(with_choices(jobs(most=7, products=WITHOUT_LIMITS)))
-@examples(30)
+@examples(15)
 def test_no_choice_that_is_made_beforehand_is_better(job: Job) -> None:
     plan = plan_or_none(job)
     fixed = [made for each in as_fixed(job) if (made := plan_or_none(each)) is not None]
@@ -87,7 +87,7 @@ def has_plan(job: Job) -> bool | None:
 
 
 @given(with_choices(tight_jobs(most=6)))
-@examples(60)
+@examples(40)
 def test_there_is_a_plan_where_there_is_one_of_any_choice(job: Job) -> None:
     fixed = [has_plan(each) for each in as_fixed(job)]
     found = has_plan(job)
