@@ -114,3 +114,54 @@ def test_the_days_on_which_a_job_may_be_done_go_on_whichever_way_is_taken() -> N
         every = (way.finish(start) for way in ways for start, end in way.starts
                  for start in range(start, min(end, minute + 2 * DAY)))  # fmt: skip
         assert later == min(done for done in every if done > minute)
+
+
+def test_who_is_over_first_in_one_house_is_not_taken_where_the_other_waits_for_it() -> None:
+    """By hand: boarded by me, the bath lets the helper close the walls of the kitchen on Wednesday.
+
+    Whoever is over first boards it sooner, and the kitchen is a day later.
+    """
+    crew = """
+people:
+  me: {hours: mon-fri 8:00-16:00}
+  helper: {hours: mon-thu 8:00-14:00}
+  plumber: {hours: mon-fri 8:00-16:00}
+"""
+    bath = """
+finish_by: 2027-01-18
+priority: 2
+tasks:
+  strip: {who: {any: [me, {who: [me, helper], work: 3 h}]}, work: 5 h}
+  rough: {who: plumber, work: 3 h, after: strip}
+  board: {who: {any: [me, helper]}, work: 6 h, after: rough}
+  coat-1: {who: {any: [helper, me]}, work: 90 min, after: board, split: no}
+  coat-2: {same_person_as: coat-1, work: 1 h, after: {task: coat-1, wait: 3 h}, split: no}
+  tile: {who: me, work: 12 h, after: {task: coat-2, wait: 20 h}}
+  grout: {same_person_as: tile, work: 3 h, after: {task: tile, wait: 28 h}, split: no}
+"""
+    kitchen = """
+finish_by: 2027-01-19
+tasks:
+  clear: {who: {me: 1, helper: 1}, work: 4 h, not_before: 2027-01-12}
+  pipes: {who: plumber, work: 4 h, after: clear}
+  close: {who: {any: [helper, me]}, work: 5 h, after: pipes}
+  prime: {who: helper, work: 2 h, after: close, split: no}
+  paint-1: {who: {any: [me, helper]}, work: 3 h, after: {task: prime, wait: 6 h}, split: no}
+  paint-2: {same_person_as: paint-1, work: 3 h, after: {task: paint-1, wait: 6 h}, split: no}
+  units: {who: {all: [me, helper]}, work: 8 h, after: paint-2}
+"""
+    hall = """
+tasks:
+  scrape: {who: [me, helper], work: 4 h}
+  prime: {who: {any: [helper, me]}, work: 30 min, after: scrape, split: no}
+  pour:
+    who: [me, helper]
+    work: 90 min
+    split: no
+    after: [{task: prime, wait: 4 h, within: 24 h}]
+  tile: {who: me, work: 9 h, after: {task: pour, wait: 27 h}}
+  grout: {who: me, work: 3 h, after: {task: tile, wait: 27 h}, split: no}
+"""
+    jobs = [job("Bath", bath, crew), job("Kitchen", kitchen, crew), job("Hall", hall, crew)]
+    made = verified_together(jobs)
+    assert made.aim[0] <= 13 * HOUR
