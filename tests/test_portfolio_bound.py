@@ -14,7 +14,7 @@ from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, aim, alone, lateness, least_finishes
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.join import Portfolio, member, portfolio
-from scheduler.portfolio.model import Together
+from scheduler.portfolio.model import JobsModel
 from scheduler.portfolio.search import NORMAL, Effort, first_plan
 from tests.support.portfolios import generated, job, verified_together
 
@@ -83,7 +83,7 @@ def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the
         step.last_start(until[k]) for k, part in enumerate(jobs.parts)
         for step in (jobs.network.steps[j] for j in part)
     ]  # fmt: skip
-    outcome = Together(jobs, early, late, until).soonest(best, 10)
+    outcome = JobsModel(jobs, early, late, until).soonest(best, 10)
     assert outcome.effort < 10
     assert outcome.found is not None
     assert aim(jobs, outcome.found.starts)[:2] >= aim(jobs, best)[:2]

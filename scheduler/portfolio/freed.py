@@ -140,7 +140,7 @@ def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     watch: Patience,
 ) -> "Outcome | None":
     """The best that the model finds where some tasks are freed; None where nothing can move."""
-    from scheduler.portfolio.model import Together
+    from scheduler.portfolio.model import JobsModel
 
     steps = jobs.network.steps
     network = replace(jobs.network, arcs=(*jobs.network.arcs, *_in_order(jobs, here, freed)))
@@ -164,7 +164,7 @@ def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     late = latest(network, network.arcs, max(most), last)
     if late is None or early == late:
         return None
-    return Together(jobs, early, late, most, watch).soonest(here, effort)
+    return JobsModel(jobs, early, late, most, watch).soonest(here, effort)
 
 
 def _last_finishes(jobs: Portfolio, early: Starts, here: Starts) -> list[int]:

@@ -17,7 +17,7 @@ _WORTH = 20
 """How many minutes of finishes the model gives for one of lateness, of which it has no more."""
 
 
-class Together(Model):
+class JobsModel(Model):
     """The constraint model of jobs side by side, every start within ``[early, late]``.
 
     Args:

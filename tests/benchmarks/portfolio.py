@@ -129,7 +129,7 @@ def _by_model(jobs: Sequence[Job], first: Together, limit: float) -> tuple[int, 
     late = latest(joined.network, joined.network.arcs, end, ceilings(joined.network, end))
     if late is None or any(a > b for a, b in zip(early, hint, strict=True)):
         return None
-    stated = model.Together(joined, early, late, [end] * len(jobs), watch)
+    stated = model.JobsModel(joined, early, late, [end] * len(jobs), watch)
     found = stated.soonest(hint, _WITHOUT_END).found
     return None if found is None else joined.finishes(found.starts)
 
