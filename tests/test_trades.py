@@ -25,6 +25,7 @@ from scheduler.network import REACHES, compile_job, horizon
 from scheduler.plan import make_plan
 from scheduler.planner import plan_job
 from scheduler.ready import network_of, ready
+from scheduler.ready.verdict import Verdict
 from scheduler.solve import solve
 from scheduler.text import plan_text
 from scheduler.verify import check
@@ -128,6 +129,36 @@ def test_notice_that_leaves_no_plan_is_a_rule_that_can_give() -> None:
     assert rules["notice"].text == "plumber wants 3 d of notice"
     assert "write what is agreed under 'booked'" in rules["notice"].way_out
     verified(rules["notice"].lift(job))
+
+
+def test_ready_says_no_for_a_visit_that_is_not_worth_it_unless_it_is_the_last() -> None:
+    """Twenty minutes on a day between two visits; alike on the day of the second, with its work."""
+    job = read("""
+job: Larch Row basin
+timezone: Europe/Berlin
+start: 2027-03-08 08:00
+people:
+  me: {hours: mon-fri 8:00-16:00}
+  plumber: {hours: mon-fri 8:00-12:00, visits_of: 2 h at least}
+tasks:
+  pipes: {who: plumber, work: 2 h}
+  valve: {who: plumber, work: 20 min, after: pipes}
+  tile: {who: me, work: 12 h, after: pipes}
+  basin: {who: plumber, work: 2 h, after: tile}
+""")
+    plan = verified(job)
+    assert plan.task["basin"].start == at("2027-03-10 08:00", ZONE)
+    network = network_of(job, plan)
+
+    def answer(moment: str) -> Verdict:
+        return ready(job, network, plan, "valve", at(moment, ZONE))
+
+    assert answer("2027-03-08 10:00").yes
+    between = answer("2027-03-09 08:00")
+    assert [found.kind for found in between.findings if not found.ok] == ["visits"]
+    assert between.earliest == at("2027-03-10 10:00", ZONE)
+    assert answer("2027-03-10 10:00").yes
+    assert answer("2027-03-11 10:00").yes
 
 
 def test_ready_says_no_before_the_notice_is_over_and_yes_in_what_is_booked() -> None:

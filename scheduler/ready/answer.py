@@ -12,7 +12,7 @@ from scheduler.ready.asread import as_read
 from scheduler.ready.case import Case, Rule
 from scheduler.ready.chance import DRAWN, RUNS, SURE, drawn, rule, share, sure_from
 from scheduler.ready.links import links
-from scheduler.ready.presence import air, dates, fit, hours, notice, people, visits
+from scheduler.ready.presence import air, dates, fit, hours, notice, people, visits, worthwhile
 from scheduler.ready.rooms import rooms
 from scheduler.ready.site import check_on_site, hold_points, holds, skipped
 from scheduler.ready.verdict import Chance, Finding, Verdict
@@ -112,7 +112,7 @@ def _chance(case: Case, free: Minutes, rules: Sequence[Rule]) -> Chance:
 
 
 def _rules(case: Case) -> Iterator[Rule]:
-    for look in (links, dates, hours, notice, visits, fit, people, rooms, air, as_read):
+    for look in (links, dates, hours, notice, visits, worthwhile, fit, people, rooms, air, as_read):
         yield from look(case)
 
 

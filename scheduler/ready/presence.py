@@ -1,5 +1,6 @@
 """Whether anybody is there and the air is right, for long enough; dates; people busy elsewhere."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import partial
@@ -7,7 +8,7 @@ from itertools import pairwise
 
 from scheduler import air as moist_air
 from scheduler.clock import day_end, day_start
-from scheduler.hours import NEVER, Spans, union
+from scheduler.hours import NEVER, Spans, intersect, spans, union
 from scheduler.limits import members
 from scheduler.model import Limits
 from scheduler.network import days_of, presence
@@ -15,7 +16,7 @@ from scheduler.progress import workable_air
 from scheduler.ready.case import Block, Case, Rule, ahead, end_of, out_of
 from scheduler.ready.verdict import Finding, FindingKind
 from scheduler.ready.words import breaches, conditions_words, limits_words
-from scheduler.steps import Limit
+from scheduler.steps import Limit, Step
 from scheduler.wording import counted, duration, listed
 from scheduler.wording import day as day_words
 
@@ -87,6 +88,45 @@ def visits(case: Case) -> Iterator[Rule]:
             days = _other_days(case, limit)
             if len(days) >= limit.at_most:
                 yield _no_more_days(case, limit, days)
+
+
+def worthwhile(case: Case) -> Iterator[Rule]:
+    """Those who come for so much work at least, but for their last day, all else as planned."""
+    for limit in case.network.limits:
+        if limit.least and limit.who in case.task.who:
+            yield _enough_to_do(case, limit)
+
+
+def _enough_to_do(case: Case, limit: Limit) -> Rule:
+    zone, others = case.job.timezone, Counter[date]()
+    for j in members(case.network, limit):
+        if j != case.me:
+            others += _work_by_day(case.network.steps[j], case.span(j)[0], limit.who, zone)
+
+    def too_little(start: int) -> list[date]:
+        own = _work_by_day(case.step, start, limit.who, zone)
+        last = max([*others, *own], default=None)
+        free = (day for day in own if day != last and day not in limit.sure)
+        return [day for day in free if own[day] + others[day] < limit.least]
+
+    def first(minute: int) -> int:
+        start = minute
+        while start in case.step.starts and (days := too_little(start)):
+            start = case.step.starts.next(day_end(days[0], zone))
+        return start
+
+    text = f"{limit.who} comes for {duration(limit.least)} of work at least"
+    bad = f"{text}, and would not have so much to do that day"
+    return case.rule("visits", first, good=text, bad=bad)
+
+
+def _work_by_day(step: Step, start: int, who: str, zone: str) -> Counter[date]:
+    """The minutes of work of all hands of a person, by local day."""
+    found: Counter[date] = Counter()
+    sessions = spans(step.sessions(start))
+    for day, (since, until) in days_of(sessions, zone).items():
+        found[day] = step.hands.get(who, 0) * intersect(sessions, spans([(since, until)])).total
+    return +found
 
 
 def _other_days(case: Case, limit: Limit) -> list[date]:
