@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
-from scheduler.passes import Starts, earliest, latest
+from scheduler.passes import Starts, ceilings, earliest, latest
 from scheduler.portfolio.aim import Alone, lateness
 from scheduler.portfolio.elsewhere import between, placed
 from scheduler.portfolio.join import Portfolio
@@ -87,17 +87,24 @@ def all_at_once(
     effort: float,
     watch: Patience = UNWATCHED,
 ) -> list[int]:
-    """A plan that is no worse, all tasks freed, if they are not too many.
+    """A plan that is no worse, all tasks freed up to the last finish, if they are not too many.
 
     ``effort`` is the constraint solver's deterministic time.
     """
+    from scheduler.portfolio.model import JobsModel
+
     if len(starts) > _MOST:
         return starts
-    floor = [start for own in each for start in own.early]
-    outcome = _anew(jobs, floor, starts, range(len(starts)), effort, watch)
-    if outcome is None or outcome.found is None:
+    network, finishes = jobs.network, jobs.finishes(starts)
+    early, end = [start for own in each for start in own.early], max(finishes)
+    late = latest(network, network.arcs, end, ceilings(network, end))
+    if late is None or any(not a <= s <= b for a, s, b in zip(early, starts, late, strict=True)):
         return starts
-    return min(starts, [*outcome.found.starts], key=lambda s: _short(jobs, s))
+    model = JobsModel(jobs, early, late, [end] * len(finishes), watch)
+    found = model.soonest(starts, effort).found
+    if found is None:
+        return starts
+    return min(starts, [*found.starts], key=lambda s: _short(jobs, s))
 
 
 def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:

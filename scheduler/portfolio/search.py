@@ -37,25 +37,21 @@ class Watch(Patience, Protocol):
         """No plans come to less."""
 
 
-_WHOLE = 3.0
-"""The effort for all tasks freed at once, the first time there is time for it."""
-
-
 @dataclass(frozen=True)
 class Effort:
     """How hard to search.
 
     ``tries`` are orders for a first plan of 400 tasks, fewer of more; ``rounds`` how many times
-    some tasks are freed, ``whole`` the effort for all of them at once, and ``alone`` that for a job
-    by itself between the others, of which as many are looked at as have ``tasks`` together;
-    ``days`` how many days of 100 tasks are left out one by one to come to fewer visits. ``on`` goes
-    on after that, with twice the effort each time, until all is proven. ``watch`` is told what is
-    found, and ends the search once it has enough.
+    some tasks are freed, and ``alone`` the effort for a job by itself between the others, of which
+    as many are looked at as have ``tasks`` together; ``days`` how many days of 100 tasks are left
+    out one by one to come to fewer visits. ``on`` frees all tasks at once first, with the effort
+    ``whole``, and goes on after all that, with twice the effort each time, until all is proven.
+    ``watch`` is told what is found, and ends the search once it has enough.
     """
 
     tries: int = 60
     rounds: int = 10
-    whole: float = 0
+    whole: float = 25
     tasks: int = 400
     alone: solving.Effort = field(
         default_factory=lambda: solving.Effort(
@@ -72,7 +68,7 @@ class Effort:
             self,
             tries=2 * self.tries,
             rounds=2 * self.rounds,
-            whole=max(2 * self.whole, _WHOLE),
+            whole=2 * self.whole,
             tasks=2 * self.tasks,
             alone=self.alone.twice(),
         )
@@ -303,9 +299,10 @@ def improved(
     """
     least = least_finishes(jobs, each, starts)
     if jobs.finishes(starts) > tuple(least):
-        starts = freed.improved(jobs, each, starts, effort.rounds, effort.watch)
-        if effort.whole and not effort.watch.enough():
+        if effort.on:  # with time to search on, all tasks come first: a part of them may stick
             starts = freed.all_at_once(jobs, each, starts, effort.whole, effort.watch)
+            effort.watch.found(aim(jobs, starts))
+        starts = freed.improved(jobs, each, starts, effort.rounds, effort.watch)
         effort.watch.found(aim(jobs, starts))
     starts = _each_alone(jobs, starts, least, effort)
     found = settled(jobs.network, starts)
