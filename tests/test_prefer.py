@@ -10,25 +10,22 @@ import pytest
 from hypothesis import given
 from icalendar import Calendar
 
-from scheduler.anyplan import Unsolved
 from scheduler.asjson import plan_json
 from scheduler.cli import main
-from scheduler.clock import DAY, HOUR, instant
+from scheduler.clock import HOUR, instant
 from scheduler.goals import LATER
 from scheduler.history import with_past
 from scheduler.ics import calendar
 from scheduler.model import Event, Job, Log, Plan, Prefer
-from scheduler.network import REACHES, compile_job, horizon
-from scheduler.plan import make_plan
 from scheduler.planner import plan_job
-from scheduler.solve import Effort, solve
+from scheduler.solve import Effort
 from scheduler.text import plan_text
 from scheduler.verify import check
 from scheduler.wording import GLUE
 from tests.support.bruteforce import ORDERS, BruteForce
 from tests.support.examples import examples
 from tests.support.jobs import household
-from tests.support.planned import at, planned, read, starts, verified
+from tests.support.planned import at, planned, read, starts, verified, verified_within
 from tests.support.tinyjobs import tiny_jobs_closing
 
 ZONE = "America/Toronto"
@@ -43,17 +40,11 @@ def test_no_plan_of_a_tiny_job_is_better_by_the_goals_in_the_order_preferred(job
     """
     days = 3
     best = BruteForce(job, days).best()
-    solution, proven = None, True
-    try:
-        solution = solve(compile_job(job, job.start + days * DAY))
-    except Unsolved as unsolved:
-        proven = unsolved.proven
-    if solution is None:
+    plan, proven = verified_within(job, days)
+    if plan is None:
         # What waits for all else may find no room in these few days; then nothing is claimed.
         assert best is None or not proven
         return
-    plan = make_plan(compile_job(job, horizon(job, REACHES[0])), solution)
-    assert not (breaches := check(job, plan)), breaches
     goals = (plan.finish - job.start) // HOUR, plan.visits, days_of(plan)
     sum_of_starts = sum(task.start - job.start for task in plan.tasks) // HOUR
     assert (*(goals[n] for n in ORDERS[job.prefer]), sum_of_starts) == best

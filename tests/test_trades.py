@@ -14,25 +14,21 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 from icalendar import Event as Entry
 
-from scheduler.anyplan import Unsolved
 from scheduler.asjson import plan_json
 from scheduler.clock import DAY, HOUR
 from scheduler.errors import NoPlan
 from scheduler.history import as_it_stands
 from scheduler.ics import calendar
 from scheduler.model import Event, Job, Log, Plan
-from scheduler.network import REACHES, compile_job, horizon
-from scheduler.plan import make_plan
 from scheduler.planner import plan_job
 from scheduler.ready import network_of, ready
 from scheduler.ready.verdict import Verdict
-from scheduler.solve import solve
 from scheduler.text import plan_text
 from scheduler.verify import check
 from scheduler.wording import GLUE
 from tests.support.bruteforce import BruteForce
 from tests.support.examples import examples
-from tests.support.planned import at, read, starts, verified
+from tests.support.planned import at, read, starts, verified, verified_within
 from tests.support.randomjobs import jobs
 from tests.support.tinyjobs import tiny_jobs_with_a_trade
 
@@ -277,16 +273,10 @@ def test_no_plan_of_a_tiny_job_with_a_trade_is_better(job: Job) -> None:
     """Reference: every plan of the first days, hour by hour."""
     days = 4
     best = BruteForce(job, days).best()
-    solution, proven = None, True
-    try:
-        solution = solve(compile_job(job, job.start + days * DAY))
-    except Unsolved as unsolved:
-        proven = unsolved.proven
-    if solution is None:
+    plan, proven = verified_within(job, days)
+    if plan is None:
         assert best is None or not proven
         return
-    plan = make_plan(compile_job(job, horizon(job, REACHES[0])), solution)
-    assert not (breaches := check(job, plan)), breaches
     found = (plan.finish - job.start) // HOUR, plan.visits, 0
     assert (*found, sum(task.start - job.start for task in plan.tasks) // HOUR) == best
 

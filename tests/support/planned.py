@@ -3,10 +3,14 @@
 from datetime import datetime
 from textwrap import dedent
 
-from scheduler.clock import to_local, to_minute
+from scheduler.anyplan import Unsolved
+from scheduler.clock import DAY, to_local, to_minute
 from scheduler.jobfile import parse
 from scheduler.model import Job, Plan
+from scheduler.network import REACHES, compile_job, horizon
+from scheduler.plan import make_plan
 from scheduler.planner import plan_job
+from scheduler.solve import solve
 from scheduler.verify import check
 
 
@@ -27,6 +31,17 @@ def verified(job: Job) -> Plan:
     breaches = check(job, plan)
     assert not breaches, "\n".join(map(str, breaches))
     return plan
+
+
+def verified_within(job: Job, days: int) -> tuple[Plan | None, bool]:
+    """The plan of a job in its first days, if any, which must keep every rule; whether proven."""
+    try:
+        solution = solve(compile_job(job, job.start + days * DAY))
+    except Unsolved as unsolved:
+        return None, unsolved.proven
+    plan = make_plan(compile_job(job, horizon(job, REACHES[0])), solution)
+    assert not (breaches := check(job, plan)), breaches
+    return plan, True
 
 
 def at(wall: str, zone: str) -> int:
