@@ -59,6 +59,12 @@ def preferred(jobs: Portfolio, starts: Starts) -> tuple[int, int]:
     )
 
 
+def short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
+    """The aim without visits and days without, which take longest to count."""
+    finishes = jobs.finishes(starts)
+    return lateness(jobs.members, finishes), sum(finishes), sum(starts)
+
+
 def visits(jobs: Portfolio, starts: Starts, among: Iterable[int]) -> int:
     """The days on which somebody comes to any of some jobs, each person's days apart."""
     return len({

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.passes import Starts, ceilings, earliest, latest
-from scheduler.portfolio.aim import Alone, lateness
+from scheduler.portfolio.aim import Alone, short
 from scheduler.portfolio.elsewhere import between, placed
 from scheduler.portfolio.join import Portfolio
 from scheduler.steps import Arc, Offset
@@ -74,7 +74,7 @@ def improved(
         free = int(free * (1.1 if outcome.effort < _SOLVING / 2 else 0.9))
         if outcome.found is not None:
             moved = placed(jobs, starts, some, moving, outcome.found.starts)
-            starts = min(starts, moved, key=lambda s: _short(jobs, s))
+            starts = min(starts, moved, key=lambda s: short(jobs, s))
         if every and len(freed) == len(here) and outcome.effort < _SOLVING:
             break
     return starts
@@ -104,12 +104,7 @@ def all_at_once(
     found = model.soonest(starts, effort).found
     if found is None:
         return starts
-    return min(starts, [*found.starts], key=lambda s: _short(jobs, s))
-
-
-def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
-    finishes = jobs.finishes(starts)
-    return lateness(jobs.members, finishes), sum(finishes), sum(starts)
+    return min(starts, [*found.starts], key=lambda s: short(jobs, s))
 
 
 def _some_jobs(jobs: Portfolio, random_: random.Random) -> list[int]:

@@ -18,7 +18,7 @@ from scheduler.limits import gathered, kept
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, ceilings, finish_of, latest
 from scheduler.portfolio import freed
-from scheduler.portfolio.aim import Aim, Alone, aim, lateness, least_finishes
+from scheduler.portfolio.aim import Aim, Alone, aim, least_finishes, short
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.elsewhere import held_elsewhere, placed
 from scheduler.portfolio.join import Portfolio, portfolio
@@ -214,7 +214,7 @@ def _better(  # noqa: PLR0913, PLR0917
     starts = serial(site, floor, priority_order(site, key))
     if starts is not None and not kept(jobs.network, starts):
         return best
-    if starts is None or (best is not None and _short(jobs, best) <= _short(jobs, starts)):
+    if starts is None or (best is not None and short(jobs, best) <= short(jobs, starts)):
         return best
     watch.found(aim(jobs, starts))
     return starts
@@ -240,12 +240,6 @@ def tries_of(jobs: Portfolio, effort: Effort) -> int:
 def _days(jobs: Portfolio, effort: Effort) -> int:
     """Fewer days to be left out one by one of many tasks: all are placed anew for each."""
     return effort.days * 100 // max(len(jobs.network.steps), 100)
-
-
-def _short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
-    """The aim without visits, which take longest to count."""
-    finishes = jobs.finishes(starts)
-    return lateness(jobs.members, finishes), sum(finishes), sum(starts)
 
 
 def keys(jobs: Portfolio, each: Sequence[Alone], tries: int) -> Iterator[list[float]]:

@@ -10,6 +10,7 @@ from scheduler.rules import Rule
 from scheduler.site import Edit, Site
 
 S = TypeVar("S", bound=Site)
+T = TypeVar("T")
 
 
 class Asks(IntEnum):
@@ -94,3 +95,20 @@ class Give:
     rule: Rule
     least: Callable[[Able], Change | None] = field(compare=False)
     why_not: str = ""
+
+
+def least_by(
+    amount: Callable[[Callable[[T], bool]], T | None], change: Callable[[T], Change]
+) -> Callable[[Able], Change | None]:
+    """What finds the least change of one kind, by how much.
+
+    Args:
+        amount: finds the least that does; None where none does.
+        change: that of an amount.
+    """
+
+    def least(able: Able) -> Change | None:
+        found = amount(lambda each: able(change(each)))
+        return None if found is None else change(found)
+
+    return least

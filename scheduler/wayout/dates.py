@@ -3,7 +3,7 @@
 from scheduler.clock import DAY
 from scheduler.model import Job, Link, Stage, Task
 from scheduler.rules import Rule, on_link, on_task
-from scheduler.wayout.change import Able, Asks, Change, Give
+from scheduler.wayout.change import Asks, Change, Give, least_by
 from scheduler.wayout.steps import earlier_moment, later_moment, longer_span, shorter_span, unit_of
 from scheduler.wording import duration, glued, moment
 
@@ -24,10 +24,7 @@ def later_date(rule: Rule, job: Job) -> Give:
             (minute - by) / max(by - job.now, DAY), data={"was_at": by, "at": minute},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        at = later_moment(lambda minute: able(until(minute)), by, job.timezone, _LATEST)
-        return None if at is None else until(at)
-
+    least = least_by(lambda does: later_moment(does, by, job.timezone, _LATEST), until)
     return Give(rule, least, f"No later date for {task.name!r} would be enough.")
 
 
@@ -45,10 +42,7 @@ def sooner_date(rule: Rule, job: Job) -> Give:
             {"was_at": since, "at": minute},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        at = earlier_moment(lambda m: able(from_(m)), since, job.timezone, job.now)
-        return None if at is None else from_(at)
-
+    least = least_by(lambda does: earlier_moment(does, since, job.timezone, job.now), from_)
     return Give(rule, least, f"No earlier date for {task.name!r} would be enough.")
 
 
@@ -69,10 +63,7 @@ def wider_window(rule: Rule, job: Job) -> Give:
             wider=lambda: of((minutes // unit_of(within) + 1) * unit_of(within)),
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        span = longer_span(lambda minutes: able(of(minutes)), within, _WIDEST)
-        return None if span is None else of(span)
-
+    least = least_by(lambda does: longer_span(does, within, _WIDEST), of)
     return Give(rule, least, f"No longer window for {task.name!r} would be enough.")
 
 
@@ -108,10 +99,7 @@ def shorter_wait(rule: Rule, job: Job) -> Give:
             {"was_minutes": link.wait, "minutes": minutes},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        span = shorter_span(lambda minutes: able(of(minutes)), link.wait)
-        return None if span is None else of(span)
-
+    least = least_by(lambda does: shorter_span(does, link.wait), of)
     return Give(rule, least, f"No shorter wait of {task.name!r} would be enough.")
 
 

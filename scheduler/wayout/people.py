@@ -11,7 +11,7 @@ from scheduler.hours import hours_of
 from scheduler.model import Away, Job, Person
 from scheduler.rules import Rule, on_person, on_task
 from scheduler.wayout.added import fewest
-from scheduler.wayout.change import Able, Asks, Change, Give
+from scheduler.wayout.change import Able, Asks, Change, Give, least_by
 from scheduler.wayout.steps import least_step, shorter_span
 from scheduler.wayout.who import Times, asked, run_of_days, usual_week
 from scheduler.wording import day, duration, listed
@@ -99,10 +99,7 @@ def more_hands(rule: Rule, job: Job) -> Give:
             data={"was_count": person.count, "count": count},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        more = least_step(lambda n: able(of(n)), _MOST_HANDS)
-        return None if more is None else of(more)
-
+    least = least_by(lambda does: least_step(does, _MOST_HANDS), of)
     return Give(rule, least, f"No more hands beside {person.id} would be enough.")
 
 
@@ -120,10 +117,7 @@ def more_visits(rule: Rule, job: Job) -> Give:
             data={"was_at_most": most, "at_most": days},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        more = least_step(lambda n: able(of(n)), _MOST_VISITS)
-        return None if more is None else of(more)
-
+    least = least_by(lambda does: least_step(does, _MOST_VISITS), of)
     return Give(rule, least, f"No more visits of {person.id} would be enough.")
 
 
@@ -142,10 +136,7 @@ def shorter_visits(rule: Rule, job: Job) -> Give:
             {"was_minutes": work, "minutes": minutes},
         )  # fmt: skip
 
-    def least(able: Able) -> Change | None:
-        span = shorter_span(lambda minutes: able(of(minutes)), work)
-        return None if span is None else of(span)
-
+    least = least_by(lambda does: shorter_span(does, work), of)
     return Give(rule, least, f"No shorter visits of {person.id} would be enough.")
 
 
