@@ -19,6 +19,7 @@ from scheduler import laws
 from scheduler.clock import DAY
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Air, Conditions, Limits, Stage
+from scheduler.remembered import Remembered
 
 Minutes = np.ndarray[Any, np.dtype[np.int64]]
 Reals = np.ndarray[Any, np.dtype[np.float64]]
@@ -103,6 +104,21 @@ class Ready:
 
     def after(self, finish: int) -> int:
         """The minute at which the stage is reached; ``NEVER`` if this air never brings it."""
+        return self._afters[finish]
+
+    def before(self, reached: int) -> int:
+        """The last finish of the application that has the stage reached by ``reached``."""
+        return self._befores[reached]
+
+    @cached_property
+    def _afters(self) -> Remembered:
+        return Remembered(self._after)
+
+    @cached_property
+    def _befores(self) -> Remembered:
+        return Remembered(self._before)
+
+    def _after(self, finish: int) -> int:
         collected = self.progress.reach(self.progress.at(finish) + self.need)
         cold = finish if self.cold is None else self.cold.after(finish)
         return max(finish + self.floor, cold, collected)
@@ -126,8 +142,7 @@ class Ready:
         cold = finishes if self.cold is None else self.cold.after_many(finishes)
         return np.asarray(np.maximum(finishes + self.floor, cold))
 
-    def before(self, reached: int) -> int:
-        """The last finish of the application that has the stage reached by ``reached``."""
+    def _before(self, reached: int) -> int:
         latest = reached - self.floor
         if self.after(latest) <= reached:
             return latest

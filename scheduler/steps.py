@@ -10,6 +10,7 @@ from scheduler.clock import day_end, day_of, day_start
 from scheduler.hours import NEVER, NOWHEN, Spans, intersect, spans, subtract
 from scheduler.model import Actual, End, Link, ReasonKind, State, Task, Way
 from scheduler.progress import Ready
+from scheduler.remembered import Remembered
 
 
 class Lag(Protocol):
@@ -174,9 +175,7 @@ class Step:
 
     def finish(self, start: int) -> int:
         """The finish of a start: the end of the last worked minute."""
-        if self.unbroken:
-            return start + self.task.work
-        return self.workable.minute(self.workable.count(start) + self.task.work - 1) + 1
+        return start + self.task.work if self.unbroken else self._finishes[start]
 
     def last_finish(self, start: int) -> int:
         """The last finish of what starts no later than ``start``, itself a start."""
@@ -184,10 +183,21 @@ class Step:
 
     def last_start(self, finish: int) -> int:
         """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
-        work = self.task.work
         if self.unbroken:
-            return self.starts.last(finish - work)
-        return self.starts.last(self.workable.minute(self.workable.count(finish) - work))
+            return self.starts.last(finish - self.task.work)
+        return self._last_starts[finish]
+
+    @cached_property
+    def _finishes(self) -> Remembered:
+        """The finishes of a step that may run on past its people's hours."""
+        free, work = self.workable, self.task.work
+        return Remembered(lambda start: free.minute(free.count(start) + work - 1) + 1)
+
+    @cached_property
+    def _last_starts(self) -> Remembered:
+        """Its last starts."""
+        free, starts, work = self.workable, self.starts, self.task.work
+        return Remembered(lambda finish: starts.last(free.minute(free.count(finish) - work)))
 
     def first_start(self, finish: int) -> int:
         """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""
