@@ -8,6 +8,7 @@ activities: S. Hartmann, Naval Research Logistics 45, 1998, from memory).
 
 import random
 from bisect import bisect_left
+from collections.abc import Sequence
 
 from scheduler.firstplan import generated, given_near, least_slack, priority_order, shaken
 from scheduler.justify import right_justified
@@ -21,7 +22,7 @@ _MORE = 200
 """Schedules made for which there may be one more in stock, so that they stay apart."""
 _MOVED = 0.05
 """The share of tasks that are moved from where the two orders have them."""
-_MOMENT = 1000
+_MOMENT = 4000
 """Tasks put into an order before the one who asked is answered."""
 
 
@@ -41,7 +42,7 @@ class Crossing:
         self._late = least_slack(network, early)
         self._random = random.Random(2)
         self._stock: list[Schedule] = []  # the best first
-        self._scores: list[tuple[int, int]] = []
+        self._scores: list[tuple[float, int]] = []
         self._made, self._bound = 0, finish_of(network, early)
 
     def found(self, finish: int, /) -> None:
@@ -56,44 +57,63 @@ class Crossing:
     def enough(self) -> bool:
         """Whether the search is to end; first a few more orders are tried."""
         for _ in range(max(1, _MOMENT // max(len(self.network.steps), 1))):
-            if self._done():
+            if self.done():
                 return True
             self._try()
         return False
 
-    def _done(self) -> bool:
+    def done(self) -> bool:
+        """Whether the search is to end."""
         reached = bool(self._scores) and self._scores[0][0] <= self._bound
         return reached or self._watch.enough()
 
     def tried(self, at: Schedule, tries: int) -> Schedule:
         """A schedule at hand, or a better one that so many orders more have brought."""
+        self.go_on(tries)
+        return self.better(at)
+
+    def go_on(self, tries: int) -> None:
+        """Try so many orders more."""
         for _ in range(tries):
-            if self._done():
+            if self.done():
                 break
             self._try()
-        return self.better(at)
 
     def better(self, at: Schedule) -> Schedule:
         """A schedule at hand, or the best in stock where that finishes earlier."""
-        self._add(at)
+        self.add(at)
         return min(at, self._stock[0], key=lambda each: finish_of(*each))
 
     def _try(self) -> None:
         self._made += 1
-        if self._made > _STOCK and len(self._stock) > 1:
-            outer, inner = self._drawn(), self._drawn()
-            key, near = self._crossed(_order(outer), _order(inner)), outer
-        else:
-            key, near = shaken(self._late, self._random), None
+        key, near = self._bred() if self._made > _STOCK and len(self._stock) > 1 else self._fresh()
         given = given_near(near, self.network, self._random) if near else None
         at = generated(self.network, self._early, priority_order(self.network, key), given)
         if at is None:
             return
-        anew = priority_order(at.network, right_justified(*at))
-        self._add(generated(at.network, self._early, anew) or at)
+        anew = priority_order(at.network, self._pushed(at))
+        self.add(generated(at.network, self._early, anew) or at)
 
-    def _add(self, at: Schedule) -> None:
-        score = finish_of(*at), sum(at.starts)
+    def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
+        """Priorities that owe nothing to any schedule."""
+        return shaken(self._late, self._random), None
+
+    def _bred(self) -> tuple[Sequence[float], Schedule | None]:
+        """Priorities out of schedules in stock, and the one that they are most like."""
+        outer, inner = self.drawn(), self.drawn()
+        return self._crossed(_order(outer), _order(inner)), outer
+
+    def _pushed(self, at: Schedule) -> Starts:
+        """A schedule pushed to the right."""
+        return right_justified(*at)
+
+    def _score(self, at: Schedule) -> tuple[float, int]:
+        """What schedules are compared by."""
+        return finish_of(*at), sum(at.starts)
+
+    def add(self, at: Schedule) -> None:
+        """Take a schedule into stock, if it is good enough."""
+        score = self._score(at)
         place = bisect_left(self._scores, score)
         while self._scores[place : place + 1] == [score]:
             if tuple(self._stock[place].starts) == tuple(at.starts):
@@ -104,9 +124,13 @@ class Crossing:
         size = _STOCK + self._made // _MORE
         del self._scores[size:], self._stock[size:]
         if place == 0:
-            self._watch.found(score[0])
+            self._best(at)
 
-    def _drawn(self) -> Schedule:
+    def _best(self, at: Schedule) -> None:
+        """Tell of the best that there is."""
+        self._watch.found(finish_of(*at))
+
+    def drawn(self) -> Schedule:
         """The better of two in stock at random."""
         return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
 

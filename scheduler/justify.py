@@ -11,12 +11,13 @@ from scheduler.network import Network
 from scheduler.passes import Starts, ceilings, latest_start
 
 
-def right_justified(network: Network, starts: Starts) -> list[int]:
+def right_justified(network: Network, starts: Starts, finishes: Starts | None = None) -> list[int]:
     """The starts, each as late as what follows and the people on it leave; rooms are not looked at.
 
-    It serves to order tasks, and need not be a plan.
+    It serves to order tasks, and need not be a plan. ``finishes`` are by when each step must be
+    done; without them, by the last finish of all.
     """
-    pushed = _Pushed(network, starts)
+    pushed = _Pushed(network, starts, finishes)
     ends = tuple(pushed.finishes)
     for j in sorted(range(len(starts)), key=lambda j: (-ends[j], -starts[j])):
         pushed.push(j)
@@ -26,10 +27,14 @@ def right_justified(network: Network, starts: Starts) -> list[int]:
 class _Pushed:
     """Starts, of which some have been pushed, and when people are busy with those."""
 
-    def __init__(self, network: Network, starts: Starts) -> None:
+    def __init__(self, network: Network, starts: Starts, by: Starts | None) -> None:
         self.network, self.starts = network, list(starts)
         self.finishes = [s.finish(start) for s, start in zip(network.steps, starts, strict=True)]
-        self.top = ceilings(network, max(self.finishes, default=0))
+        if by is None:
+            self.top = ceilings(network, max(self.finishes, default=0))
+        else:
+            until = zip(network.steps, by, strict=True)
+            self.top = [step.last_start(min(end, step.deadline)) for step, end in until]
         self.busy = Busy(network.roster)
 
     def push(self, j: int) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 _MOST = 2000
-"""Answers of each map that are remembered; beyond them it begins anew, so that memory has an end."""
+"""Answers of each map that are remembered; after them it begins anew, so that memory has an end."""
 
 
 class Remembered(dict[int, int]):

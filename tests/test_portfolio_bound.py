@@ -13,9 +13,11 @@ from scheduler.passes import Starts
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, aim, alone, lateness, least_finishes
 from scheduler.portfolio.bound import bound
+from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.join import Portfolio, member, portfolio
 from scheduler.portfolio.model import JobsModel
-from scheduler.portfolio.search import NORMAL, Effort, first_plan
+from scheduler.portfolio.search import Effort
+from scheduler.watch import UNWATCHED
 from tests.support.portfolios import generated, job, verified_together
 
 CREW = "people: {me: {hours: daily 9:00-17:00}, helper: {hours: mon-fri 8:00-12:00}}\n"
@@ -64,7 +66,7 @@ def test_no_order_of_all_tasks_beats_the_bound_and_the_search_finds_the_best(see
         late = aim(jobs, starts).lateness
         no_later = [made for made in plans if aim(jobs, made).lateness <= late]
         assert lowest.finishes <= min(sum(jobs.finishes(made)) for made in no_later)
-    found = first_plan(jobs, each, NORMAL)
+    found = JobsCrossing(jobs, each, UNWATCHED).first(30)
     assert found is not None
     assert aim(jobs, freed.improved(jobs, each, found, 10))[:2] == best
 
@@ -73,7 +75,7 @@ def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the
     """The model of all tasks, no start left out, proves what is the least."""
     members = [member(own, frozenset(), own.start + 150 * DAY) for own in generated(0, 5, 20)]
     jobs, each = portfolio(members), [alone(m) for m in members]
-    starts = first_plan(jobs, each, NORMAL)
+    starts = JobsCrossing(jobs, each, UNWATCHED).first(30)
     assert starts is not None
     best = freed.improved(jobs, each, starts, 10)
     least, done = least_finishes(jobs, each, best), jobs.finishes(best)
@@ -94,7 +96,7 @@ def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the
 
 def test_freeing_tasks_makes_plans_better_that_keep_every_rule() -> None:
     jobs = generated(1, 4, 16)
-    first = verified_together(jobs, Effort(rounds=0, tasks=0))
-    made = verified_together(jobs)
+    first = verified_together(jobs, Effort(crossed=0, rounds=0, tasks=0))
+    made = verified_together(jobs, Effort(crossed=0))
     assert made.aim[:2] < first.aim[:2]
     assert made.bound[:2] <= made.aim[:2]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
@@ -10,7 +10,11 @@ from scheduler.model import Prefer
 from scheduler.passes import Starts, earliest, in_time
 from scheduler.portfolio.join import Member, Portfolio
 from scheduler.visits import days_on_site
+from scheduler.watch import Patience
 from scheduler.without import count_days_without
+
+LATE = 20
+"""How many minutes of finishes one of weighted lateness is worth, where a search weighs them."""
 
 
 class Aim(NamedTuple):
@@ -24,6 +28,16 @@ class Aim(NamedTuple):
     visits: int = 0
     without: int = 0
     starts: int = 0
+
+
+class Watch(Patience, Protocol):
+    """As ``scheduler.watch.Watch``, of what several jobs come to."""
+
+    def found(self, best: Aim, /) -> None:
+        """There are plans that come to that."""
+
+    def bounded(self, bound: Aim, /) -> None:
+        """No plans come to less."""
 
 
 def lateness(members: Sequence[Member], finishes: Sequence[int]) -> float:
@@ -63,6 +77,12 @@ def short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
     """The aim without visits and days without, which take longest to count."""
     finishes = jobs.finishes(starts)
     return lateness(jobs.members, finishes), sum(finishes), sum(starts)
+
+
+def weighed(jobs: Portfolio, starts: Starts) -> float:
+    """Lateness and finishes in one number, in minutes of finishes."""
+    finishes = jobs.finishes(starts)
+    return LATE * lateness(jobs.members, finishes) + sum(finishes)
 
 
 def visits(jobs: Portfolio, starts: Starts, among: Iterable[int]) -> int:

@@ -2,14 +2,16 @@
 
 import random
 from collections.abc import Sequence
+from itertools import islice
 
 from scheduler.clock import DAY
 from scheduler.firstplan import generated, given_near, priority_order
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, way_of
 from scheduler.portfolio.aim import Alone, lateness
+from scheduler.portfolio.crossing import keys
 from scheduler.portfolio.join import Portfolio
-from scheduler.portfolio.search import Effort, keys, tries_of
+from scheduler.portfolio.search import Effort, tries_of
 
 
 def decided(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Portfolio:
@@ -25,7 +27,7 @@ def decided(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Portfolio
     best: Schedule | None = None
     order: list[float] = []
     random_ = random.Random(4)
-    for n, key in enumerate(keys(jobs, each, max(tries_of(jobs, effort), 4))):
+    for n, key in enumerate(islice(keys(jobs, each), max(tries_of(jobs, effort.tries), 4))):
         given = given_near(best, network, random_) if best and n % 2 else None
         found = generated(network, floor, priority_order(network, key), given)
         if found and (best is None or _worth(jobs, found) < _worth(jobs, best)):

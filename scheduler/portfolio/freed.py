@@ -17,18 +17,23 @@ from scheduler.clock import DAY
 from scheduler.hours import NEVER
 from scheduler.passes import Starts, ceilings, earliest, latest
 from scheduler.portfolio.aim import Alone, short
+from scheduler.portfolio.crossing import Beside, Nobody
 from scheduler.portfolio.elsewhere import between, placed
 from scheduler.portfolio.join import Portfolio
 from scheduler.steps import Arc, Offset
-from scheduler.watch import UNWATCHED, Patience
+from scheduler.watch import Patience
 
 if TYPE_CHECKING:
     from scheduler.cpmodel import Outcome
 
-_MOST = 400
+_NOBODY = Nobody()
+
+_WHOLE = 400  # steps that are freed at once, at the most
+
+_MOST = 240
 """Steps in a model: of more, only those of some jobs are looked at, the others stay as they are."""
 
-_REACH = 10 * DAY
+_REACH = 3 * DAY
 """How far a task that is not freed may move [min]: what reaches further makes larger models."""
 
 _SOLVING = 0.3
@@ -46,7 +51,7 @@ def improved(
     each: Sequence[Alone],
     starts: list[int],
     rounds: int,
-    watch: Patience = UNWATCHED,
+    beside: Beside = _NOBODY,
 ) -> list[int]:
     """A plan that is no worse in lateness and finishes.
 
@@ -55,11 +60,11 @@ def improved(
         each: what each can come to by itself.
         starts: of the plan.
         rounds: how many times some tasks are freed; fewer where that is soon proven to be best.
-        watch: may end it.
+        beside: looks for plans, too, while the constraint solver does, and may end it.
     """
     random_, free = random.Random(rounds), _FREE
     for _ in range(rounds):
-        if watch.enough():
+        if beside.enough():
             break
         moving = _some_jobs(jobs, random_)
         every = len(moving) == len(jobs.members)
@@ -68,13 +73,14 @@ def improved(
         floor = [start for k in moving for start in each[k].early]
         among = random_.choice((_anywhere, _in_some_weeks, _of_some_jobs))(some, here, random_)
         freed = {*random_.sample(among, min(free, len(among)))}
-        outcome = _anew(some, floor, here, freed, _SOLVING, watch)
+        outcome = _anew(some, floor, here, freed, _SOLVING, beside)
         if outcome is None:
             continue
         free = int(free * (1.1 if outcome.effort < _SOLVING / 2 else 0.9))
         if outcome.found is not None:
             moved = placed(jobs, starts, some, moving, outcome.found.starts)
             starts = min(starts, moved, key=lambda s: short(jobs, s))
+        starts = beside.join(starts)
         if every and len(freed) == len(here) and outcome.effort < _SOLVING:
             break
     return starts
@@ -85,26 +91,26 @@ def all_at_once(
     each: Sequence[Alone],
     starts: list[int],
     effort: float,
-    watch: Patience = UNWATCHED,
+    beside: Beside = _NOBODY,
 ) -> list[int]:
     """A plan that is no worse, all tasks freed up to the last finish, if they are not too many.
 
-    ``effort`` is the constraint solver's deterministic time.
+    ``effort`` is the constraint solver's deterministic time; the rest is as for ``improved``.
     """
     from scheduler.portfolio.model import JobsModel
 
-    if len(starts) > _MOST:
+    if len(starts) > _WHOLE:
         return starts
     network, finishes = jobs.network, jobs.finishes(starts)
     early, end = [start for own in each for start in own.early], max(finishes)
     late = latest(network, network.arcs, end, ceilings(network, end))
     if late is None or any(not a <= s <= b for a, s, b in zip(early, starts, late, strict=True)):
         return starts
-    model = JobsModel(jobs, early, late, [end] * len(finishes), watch)
+    model = JobsModel(jobs, early, late, [end] * len(finishes), beside)
     found = model.soonest(starts, effort).found
-    if found is None:
-        return starts
-    return min(starts, [*found.starts], key=lambda s: short(jobs, s))
+    if found is not None:
+        starts = min(starts, [*found.starts], key=lambda s: short(jobs, s))
+    return beside.join(starts)
 
 
 def _some_jobs(jobs: Portfolio, random_: random.Random) -> list[int]:

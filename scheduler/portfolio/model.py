@@ -6,15 +6,12 @@ from collections.abc import Iterator, Sequence
 from scheduler.cpmodel import Expression, Model, Outcome
 from scheduler.cpsolver import solver_of
 from scheduler.passes import Schedule, Starts
-from scheduler.portfolio.aim import lateness
+from scheduler.portfolio.aim import LATE, lateness
 from scheduler.portfolio.join import Portfolio
 from scheduler.watch import UNWATCHED, Patience, Unheard
 
 _FINE = 100
 """Into how many parts the model divides a priority of 1; plans are compared by all of it."""
-
-_WORTH = 20
-"""How many minutes of finishes the model gives for one of lateness, of which it has no more."""
 
 
 class JobsModel(Model):
@@ -49,7 +46,7 @@ class JobsModel(Model):
         late = [term for k, finish in enumerate(done) for term in self._late(k, finish)]
         self.cp.add(sum(late) <= math.ceil(_FINE * allowed))
         after = sum(finish - least for finish, least in zip(done, self.least, strict=True))
-        self.cp.minimize(_FINE * after + _WORTH * sum(late))
+        self.cp.minimize(_FINE * after + LATE * sum(late))
         return self._solve(solver_of(effort), Schedule(self.network, hint))
 
     def _done(self, k: int) -> Expression:

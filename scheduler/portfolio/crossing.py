@@ -1,0 +1,184 @@
+"""Orders of the tasks of several jobs: a first plan of them, and better ones out of good ones.
+
+Beside the orders that any job has there are some of several: all of one job before all of another,
+some jobs sooner and others later, and a good plan with a job meant for another day.
+"""
+
+import random
+from collections.abc import Iterator, Sequence
+from typing import Protocol
+
+from scheduler.clock import DAY, day_end, day_of
+from scheduler.crossing import Crossing
+from scheduler.firstplan import first_plan
+from scheduler.justify import right_justified
+from scheduler.limits import gathered, kept
+from scheduler.network import Network
+from scheduler.passes import Schedule, Starts, ceilings, finish_of, latest
+from scheduler.portfolio.aim import Alone, Watch, aim, short, weighed
+from scheduler.portfolio.join import Portfolio
+from scheduler.watch import UNWATCHED, Patience, Unheard
+
+_MEANT = 0.4
+"""How often a plan with a job or two meant for other days is tried, and not two plans crossed."""
+
+_APART = (2 * DAY, 6 * DAY)
+"""By how much those days are moved, by chance [min]."""
+
+
+class Beside(Patience, Protocol):
+    """Looks for plans while another search does."""
+
+    def join(self, starts: list[int], /) -> list[int]:
+        """What the other has found, or better starts."""
+
+
+class Nobody:
+    """Looks for nothing, and has enough when a watch has."""
+
+    def __init__(self, watch: Patience = UNWATCHED) -> None:
+        self._watch = watch
+
+    def enough(self) -> bool:
+        """As the watch has it."""
+        return self._watch.enough()
+
+    def join(self, starts: list[int]) -> list[int]:
+        """What was found."""
+        return starts
+
+
+class JobsCrossing(Crossing):
+    """A watch over a search by others that looks for plans of several jobs whenever it is asked.
+
+    Args:
+        jobs: the jobs, every choice made.
+        each: what each can come to by itself.
+        watch: is told what is found, and may have enough of it.
+    """
+
+    def __init__(self, jobs: Portfolio, each: Sequence[Alone], watch: Watch) -> None:
+        early = [start for own in each for start in own.early]
+        super().__init__(_gathered(jobs, each), early, Unheard(watch))
+        self.jobs, self.each, self.watch = jobs, each, watch
+        self.best: list[int] | None = None
+        self._keys = keys(jobs, each)
+        self._lasts: dict[tuple[int, int], Starts] = {}
+
+    def first(self, tries: int) -> list[int] | None:
+        """The best starts of so many orders more; None as long as none works."""
+        for _ in range(tries):
+            if self.best is not None and self.watch.enough():
+                break
+            self._try()
+        return self.best
+
+    def join(self, starts: list[int]) -> list[int]:
+        """Starts found by others, or better ones in stock."""
+        self.add(Schedule(self.network, starts))
+        if self.best is None or short(self.jobs, starts) <= short(self.jobs, self.best):
+            return starts
+        return self.best
+
+    def done(self) -> bool:
+        """Whether the search is to end."""
+        return self.watch.enough()
+
+    def add(self, at: Schedule) -> None:
+        """Take a schedule into stock, if it keeps every rule and is good enough."""
+        if not kept(self.jobs.network, at.starts):
+            return
+        super().add(at)
+        if self.best is None or short(self.jobs, at.starts) < short(self.jobs, self.best):
+            self.best = list(at.starts)
+            self.watch.found(aim(self.jobs, self.best))
+
+    def _best(self, at: Schedule) -> None:
+        """The best in stock is not always the least late; that is told which is."""
+
+    def _score(self, at: Schedule) -> tuple[float, int]:
+        return weighed(self.jobs, at.starts), sum(at.starts)
+
+    def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
+        return next(self._keys), None
+
+    def _pushed(self, at: Schedule) -> Starts:
+        done = self.jobs.finishes(at.starts)
+        by = [done[k] for k, part in enumerate(self.jobs.parts) for _ in part]
+        return right_justified(*at, by)
+
+    def _bred(self) -> tuple[Sequence[float], Schedule | None]:
+        return self._meant() if self._random.random() < _MEANT else super()._bred()
+
+    def _meant(self) -> tuple[Sequence[float], Schedule]:
+        """The order of a plan, and of a job or two that for being done on another day."""
+        at, jobs = self.drawn(), self.jobs
+        key, done = [*self._pushed(at)], jobs.finishes(at.starts)
+        several = min(self._random.choice((1, 1, 2)), len(done))
+        for k in self._random.sample(range(len(done)), several):
+            end = done[k] + round(self._random.gauss(0, self._random.choice(_APART)))
+            key = jobs.moved(key, k, self._last_starts(k, end))
+        return key, at
+
+    def _last_starts(self, k: int, minute: int) -> Starts:
+        """The last starts by which a job can be done on the day of a minute, or as early."""
+        network, own = self.jobs.members[k].network, self.each[k]
+        zone = network.job.timezone
+        end = day_end(day_of(max(minute, finish_of(network, own.early)), zone), zone)
+        if (k, end) not in self._lasts:
+            self._lasts[k, end] = _last_starts(network, own, end)
+        return self._lasts[k, end]
+
+
+def _last_starts(network: Network, own: Alone, end: int) -> Starts:
+    return latest(network, network.arcs, end, ceilings(network, end)) or own.early
+
+
+def _gathered(jobs: Portfolio, each: Sequence[Alone]) -> Network:
+    """The jobs with the tasks of those who come on few days brought together as in each alone."""
+    if not jobs.network.limits:
+        return jobs.network
+    starts = list[int]()
+    for m, own in zip(jobs.members, each, strict=True):
+        bound = finish_of(m.network, own.early)
+        alone = first_plan(m.network, own.early, bound, 40) if m.network.limits else None
+        starts += own.early if alone is None else alone.starts
+    return gathered(jobs.network, starts)
+
+
+def keys(jobs: Portfolio, each: Sequence[Alone]) -> Iterator[list[float]]:
+    """Priorities of all steps, the least first: by what is late soonest, by job, then shaken.
+
+    In the first a step's key is its last start that keeps what its job wants; in the next all of
+    one job goes before all of another, the least work for its weight first.
+    """
+    random_ = random.Random(1)
+    late = [_wanted(jobs, each, k) for k in range(len(jobs.members))]
+    yield [start for starts in late for start in starts]
+    ranks = sorted(range(len(late)), key=lambda k: _work(jobs, k))
+    for apart in (1000 * DAY, 7 * DAY):
+        ahead = {k: n * apart for n, k in enumerate(ranks)}
+        yield [start + ahead[k] for k, starts in enumerate(late) for start in starts]
+    while True:
+        by_job, by_task = random_.choice(((3, 1), (7, 1), (20, 1), (7, 3)))
+        shift = [random_.gauss(0, by_job * DAY) for _ in late]
+        yield [
+            start + shift[k] + random_.gauss(0, by_task * DAY)
+            for k, starts in enumerate(late)
+            for start in starts
+        ]
+
+
+def _work(jobs: Portfolio, k: int) -> float:
+    """The work of a job for its weight: the least first makes the least weighted sum."""
+    steps = jobs.network.steps
+    return sum(steps[j].load * sum(steps[j].hands.values()) for j in jobs.parts[k]) / (
+        jobs.members[k].job.priority
+    )
+
+
+def _wanted(jobs: Portfolio, each: Sequence[Alone], k: int) -> Starts:
+    """The last starts that keep a job's ``finish_by``, or the least finish it can have."""
+    network, own = jobs.members[k].network, each[k]
+    end = max(finish_of(network, own.early), jobs.members[k].job.finish_by or 0)
+    return _last_starts(network, own, end)
