@@ -1,14 +1,16 @@
 """Orders of tasks crossed: better schedules out of good ones, while somebody else searches, too.
 
-A stock of schedules, each placed, pushed to the right and placed anew. Of two that are drawn one
-gives the order of the first and the last tasks, the other that of those in between; a few tasks are
-moved; what comes of it joins the stock, and the worst leaves it (a genetic algorithm over lists of
-activities: S. Hartmann, Naval Research Logistics 45, 1998, from memory).
+A stock of schedules, and of each that is drawn the order in which it starts things when pushed to
+the right. Of two such orders one gives the first and the last tasks, the other those in between; a
+few tasks are moved; what comes of placing them so joins the stock, and the worst leaves it (a
+genetic algorithm over lists of activities: S. Hartmann, Naval Research Logistics 45, 1998, from
+memory).
 """
 
 import random
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cached_property
 
 from scheduler.firstplan import generated, given_near, least_slack, priority_order, shaken
 from scheduler.justify import right_justified
@@ -16,7 +18,7 @@ from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, finish_of
 from scheduler.watch import Watch
 
-_STOCK = 40
+_STOCK = 80
 """Schedules in stock from the first on."""
 _MORE = 200
 """Schedules made for which there may be one more in stock, so that they stay apart."""
@@ -41,7 +43,7 @@ class Crossing:
         self.network, self._early, self._watch = network, early, watch
         self._late = least_slack(network, early)
         self._random = random.Random(2)
-        self._stock: list[Schedule] = []  # the best first
+        self._stock: list[_Kept] = []  # the best first
         self._scores: list[tuple[float, int]] = []
         self._made, self._bound = 0, finish_of(network, early)
 
@@ -82,17 +84,15 @@ class Crossing:
     def better(self, at: Schedule) -> Schedule:
         """A schedule at hand, or the best in stock where that finishes earlier."""
         self.add(at)
-        return min(at, self._stock[0], key=lambda each: finish_of(*each))
+        return min(at, self._stock[0].at, key=lambda each: finish_of(*each))
 
     def _try(self) -> None:
         self._made += 1
         key, near = self._bred() if self._made > _STOCK and len(self._stock) > 1 else self._fresh()
         given = given_near(near, self.network, self._random) if near else None
         at = generated(self.network, self._early, priority_order(self.network, key), given)
-        if at is None:
-            return
-        anew = priority_order(at.network, self._pushed(at))
-        self.add(generated(at.network, self._early, anew) or at)
+        if at is not None:
+            self.add(at)
 
     def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
         """Priorities that owe nothing to any schedule."""
@@ -101,9 +101,9 @@ class Crossing:
     def _bred(self) -> tuple[Sequence[float], Schedule | None]:
         """Priorities out of schedules in stock, and the one that they are most like."""
         outer, inner = self.drawn(), self.drawn()
-        return self._crossed(_order(outer), _order(inner)), outer
+        return self._crossed(_order(outer.pushed), _order(inner.pushed)), outer.at
 
-    def _pushed(self, at: Schedule) -> Starts:
+    def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right."""
         return right_justified(*at)
 
@@ -116,11 +116,11 @@ class Crossing:
         score = self._score(at)
         place = bisect_left(self._scores, score)
         while self._scores[place : place + 1] == [score]:
-            if tuple(self._stock[place].starts) == tuple(at.starts):
+            if tuple(self._stock[place].at.starts) == tuple(at.starts):
                 return
             place += 1
         self._scores.insert(place, score)
-        self._stock.insert(place, at)
+        self._stock.insert(place, _Kept(at, self.pushed))
         size = _STOCK + self._made // _MORE
         del self._scores[size:], self._stock[size:]
         if place == 0:
@@ -130,7 +130,7 @@ class Crossing:
         """Tell of the best that there is."""
         self._watch.found(finish_of(*at))
 
-    def drawn(self) -> Schedule:
+    def drawn(self) -> "_Kept":
         """The better of two in stock at random."""
         return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
 
@@ -148,6 +148,18 @@ class Crossing:
         return key
 
 
-def _order(at: Schedule) -> list[int]:
+class _Kept:
+    """A schedule in stock, and the same pushed to the right once that is asked for."""
+
+    def __init__(self, at: Schedule, push: Callable[[Schedule], Starts]) -> None:
+        self.at, self._push = at, push
+
+    @cached_property
+    def pushed(self) -> Starts:
+        """Its starts, pushed to the right."""
+        return self._push(self.at)
+
+
+def _order(starts: Starts) -> list[int]:
     """The steps by their starts."""
-    return sorted(range(len(at.starts)), key=at.starts.__getitem__)
+    return sorted(range(len(starts)), key=starts.__getitem__)

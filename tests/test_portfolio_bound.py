@@ -66,7 +66,7 @@ def test_no_order_of_all_tasks_beats_the_bound_and_the_search_finds_the_best(see
         late = aim(jobs, starts).lateness
         no_later = [made for made in plans if aim(jobs, made).lateness <= late]
         assert lowest.finishes <= min(sum(jobs.finishes(made)) for made in no_later)
-    found = JobsCrossing(jobs, each, UNWATCHED).first(30)
+    found = JobsCrossing(jobs, each, UNWATCHED).first(60)
     assert found is not None
     assert aim(jobs, freed.improved(jobs, each, found, 10))[:2] == best
 
@@ -75,7 +75,7 @@ def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the
     """The model of all tasks, no start left out, proves what is the least."""
     members = [member(own, frozenset(), own.start + 150 * DAY) for own in generated(0, 5, 20)]
     jobs, each = portfolio(members), [alone(m) for m in members]
-    starts = JobsCrossing(jobs, each, UNWATCHED).first(30)
+    starts = JobsCrossing(jobs, each, UNWATCHED).first(60)
     assert starts is not None
     best = freed.improved(jobs, each, starts, 10)
     least, done = least_finishes(jobs, each, best), jobs.finishes(best)

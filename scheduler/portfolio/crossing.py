@@ -22,8 +22,13 @@ from scheduler.watch import UNWATCHED, Patience, Unheard
 _MEANT = 0.4
 """How often a plan with a job or two meant for other days is tried, and not two plans crossed."""
 
-_APART = (2 * DAY, 6 * DAY)
-"""By how much those days are moved, by chance [min]."""
+_ANYWHERE = 0.3
+"""How often such a day may be any; else it is one near that on which the plan has the job done."""
+
+_WANTED = 0.5
+"""How often a job is meant for the day that it wants, in an order by chance."""
+
+_APART = (2 * DAY, 6 * DAY)  # how near [min]
 
 
 class Beside(Patience, Protocol):
@@ -62,6 +67,8 @@ class JobsCrossing(Crossing):
         super().__init__(_gathered(jobs, each), early, Unheard(watch))
         self.jobs, self.each, self.watch = jobs, each, watch
         self.best: list[int] | None = None
+        pairs = zip(jobs.members, each, strict=True)
+        self._soonest = [finish_of(m.network, own.early) for m, own in pairs]
         self._keys = keys(jobs, each)
         self._lasts: dict[tuple[int, int], Starts] = {}
 
@@ -102,7 +109,8 @@ class JobsCrossing(Crossing):
     def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
         return next(self._keys), None
 
-    def _pushed(self, at: Schedule) -> Starts:
+    def pushed(self, at: Schedule) -> Starts:
+        """A schedule pushed to the right, each job up to its own finish."""
         done = self.jobs.finishes(at.starts)
         by = [done[k] for k, part in enumerate(self.jobs.parts) for _ in part]
         return right_justified(*at, by)
@@ -112,26 +120,24 @@ class JobsCrossing(Crossing):
 
     def _meant(self) -> tuple[Sequence[float], Schedule]:
         """The order of a plan, and of a job or two that for being done on another day."""
-        at, jobs = self.drawn(), self.jobs
-        key, done = [*self._pushed(at)], jobs.finishes(at.starts)
+        kept, jobs = self.drawn(), self.jobs
+        key, done = [*kept.pushed], jobs.finishes(kept.at.starts)
         several = min(self._random.choice((1, 1, 2)), len(done))
         for k in self._random.sample(range(len(done)), several):
-            end = done[k] + round(self._random.gauss(0, self._random.choice(_APART)))
+            if self._random.random() < _ANYWHERE:
+                end = round(self._random.uniform(self._soonest[k], max(done)))
+            else:
+                end = done[k] + round(self._random.gauss(0, self._random.choice(_APART)))
             key = jobs.moved(key, k, self._last_starts(k, end))
-        return key, at
+        return key, kept.at
 
     def _last_starts(self, k: int, minute: int) -> Starts:
         """The last starts by which a job can be done on the day of a minute, or as early."""
-        network, own = self.jobs.members[k].network, self.each[k]
-        zone = network.job.timezone
-        end = day_end(day_of(max(minute, finish_of(network, own.early)), zone), zone)
+        zone = self.jobs.members[k].network.job.timezone
+        end = day_end(day_of(max(minute, self._soonest[k]), zone), zone)
         if (k, end) not in self._lasts:
-            self._lasts[k, end] = _last_starts(network, own, end)
+            self._lasts[k, end] = _last_starts(self.jobs, self.each, k, end)
         return self._lasts[k, end]
-
-
-def _last_starts(network: Network, own: Alone, end: int) -> Starts:
-    return latest(network, network.arcs, end, ceilings(network, end)) or own.early
 
 
 def _gathered(jobs: Portfolio, each: Sequence[Alone]) -> Network:
@@ -147,13 +153,18 @@ def _gathered(jobs: Portfolio, each: Sequence[Alone]) -> Network:
 
 
 def keys(jobs: Portfolio, each: Sequence[Alone]) -> Iterator[list[float]]:
-    """Priorities of all steps, the least first: by what is late soonest, by job, then shaken.
+    """Priorities of all steps, the least first: by what is late soonest, by job, then by chance.
 
     In the first a step's key is its last start that keeps what its job wants; in the next all of
-    one job goes before all of another, the least work for its weight first.
+    one job goes before all of another, the least work for its weight first. Then each job is meant
+    for any day up to the one that it wants, or some days sooner or later than that.
     """
     random_ = random.Random(1)
-    late = [_wanted(jobs, each, k) for k in range(len(jobs.members))]
+    soonest = [finish_of(m.network, own.early) for m, own in zip(jobs.members, each, strict=True)]
+    wanted = [
+        max(first, m.job.finish_by or 0) for first, m in zip(soonest, jobs.members, strict=True)
+    ]
+    late = [_last_starts(jobs, each, k, end) for k, end in enumerate(wanted)]
     yield [start for starts in late for start in starts]
     ranks = sorted(range(len(late)), key=lambda k: _work(jobs, k))
     for apart in (1000 * DAY, 7 * DAY):
@@ -161,12 +172,18 @@ def keys(jobs: Portfolio, each: Sequence[Alone]) -> Iterator[list[float]]:
         yield [start + ahead[k] for k, starts in enumerate(late) for start in starts]
     while True:
         by_job, by_task = random_.choice(((3, 1), (7, 1), (20, 1), (7, 3)))
-        shift = [random_.gauss(0, by_job * DAY) for _ in late]
-        yield [
-            start + shift[k] + random_.gauss(0, by_task * DAY)
-            for k, starts in enumerate(late)
-            for start in starts
-        ]
+        key = list[float]()
+        for k, days in enumerate(zip(soonest, wanted, strict=True)):
+            end = wanted[k] if random_.random() < _WANTED else round(random_.uniform(*days))
+            meant, shift = _last_starts(jobs, each, k, end), random_.gauss(0, by_job * DAY)
+            key += [start + shift + random_.gauss(0, by_task * DAY) for start in meant]
+        yield key
+
+
+def _last_starts(jobs: Portfolio, each: Sequence[Alone], k: int, end: int) -> Starts:
+    """The last starts with which a job is done by some minute; the least where it can't be."""
+    network = jobs.members[k].network
+    return latest(network, network.arcs, end, ceilings(network, end)) or each[k].early
 
 
 def _work(jobs: Portfolio, k: int) -> float:
@@ -175,10 +192,3 @@ def _work(jobs: Portfolio, k: int) -> float:
     return sum(steps[j].load * sum(steps[j].hands.values()) for j in jobs.parts[k]) / (
         jobs.members[k].job.priority
     )
-
-
-def _wanted(jobs: Portfolio, each: Sequence[Alone], k: int) -> Starts:
-    """The last starts that keep a job's ``finish_by``, or the least finish it can have."""
-    network, own = jobs.members[k].network, each[k]
-    end = max(finish_of(network, own.early), jobs.members[k].job.finish_by or 0)
-    return _last_starts(network, own, end)

@@ -35,8 +35,8 @@ class Effort:
     enough.
     """
 
-    tries: int = 30
-    crossed: int = 200
+    tries: int = 60
+    crossed: int = 400
     rounds: int = 10
     whole: float = 3
     tasks: int = 400
