@@ -96,15 +96,17 @@ def spans(pairs: Iterable[tuple[int, int]]) -> Spans:
     >>> list(spans([(5, 9), (0, 3), (3, 4), (8, 12), (20, 20)]))
     [(0, 4), (5, 12)]
     """
-    joined: list[list[int]] = []
+    starts: list[int] = []
+    ends: list[int] = []
     for start, end in sorted(pairs):
         if start >= end:
             continue
-        if joined and start <= joined[-1][1]:
-            joined[-1][1] = max(joined[-1][1], end)
+        if ends and start <= ends[-1]:
+            ends[-1] = max(ends[-1], end)
         else:
-            joined.append([start, end])
-    return Spans(tuple(s for s, _ in joined), tuple(e for _, e in joined))
+            starts.append(start)
+            ends.append(end)
+    return Spans(tuple(starts), tuple(ends))
 
 
 def intersect(a: Spans, b: Spans) -> Spans:
@@ -114,8 +116,14 @@ def intersect(a: Spans, b: Spans) -> Spans:
     [(5, 10), (20, 25)]
     """
     small, large = (a, b) if len(a.starts) <= len(b.starts) else (b, a)
-    parts = [part for start, end in small for part in large.within(start, end)]
-    return Spans(tuple(s for s, _ in parts), tuple(e for _, e in parts))  # in order, none touch
+    starts: list[int] = []
+    ends: list[int] = []
+    for start, end in small:
+        first, last = bisect_right(large.ends, start), bisect_left(large.starts, end)
+        if first < last:
+            starts += max(large.starts[first], start), *large.starts[first + 1 : last]
+            ends += *large.ends[first : last - 1], min(large.ends[last - 1], end)
+    return Spans(tuple(starts), tuple(ends))  # in order, none touch
 
 
 def union(a: Spans, b: Spans) -> Spans:

@@ -201,8 +201,9 @@ class Network:
 
         @cache  # many tasks share their people and their minutes
         def kept(who: tuple[str, ...], workable: Spans) -> Spans:
-            left_out = subtract(workable, _all_present(who, hours, workable))
-            return subtract(spans([(-NEVER, NEVER)]), left_out)
+            there = _all_present(who, hours, workable)
+            between = subtract(spans([(-NEVER, NEVER)]), subtract(workable, there))
+            return spans(span for span in between if there.next(span[0]) < span[1])
 
         return replace(
             self,

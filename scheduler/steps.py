@@ -138,13 +138,18 @@ class Step:
         """The minutes at which the task may start."""
         starts = self._finishing()
         if self.elsewhere:
-            starts = subtract(starts, spans(map(self._shut_out, self.elsewhere)))
+            starts = subtract(starts, spans(self._shut_out(*span) for span in self.held))
         return starts if self.only is None else intersect(starts, self.only)
 
-    def _shut_out(self, hold: Hold) -> tuple[int, int]:
-        """The starts at which the task would hold somebody who is held elsewhere."""
-        before = self.unheld.last_start(hold.start)
-        return max(before, -NEVER) + 1, hold.end
+    def _shut_out(self, start: int, end: int) -> tuple[int, int]:
+        """The starts at which the task would hold somebody who is held elsewhere in a span."""
+        before = self.unheld.last_start(start)
+        return max(before, -NEVER) + 1, end
+
+    @cached_property
+    def held(self) -> Spans:
+        """The minutes in which other jobs hold one of its people."""
+        return spans((hold.start, hold.end) for hold in self.elsewhere)
 
     @cached_property
     def unheld(self) -> "Step":
@@ -154,15 +159,16 @@ class Step:
     @cached_property
     def busy(self) -> Spans:
         """The minutes of its people's hours in which other jobs hold one of them."""
-        return intersect(self.present, spans((hold.start, hold.end) for hold in self.elsewhere))
+        return intersect(self.present, self.held)
 
     def _finishing(self) -> Spans:
         work, free = self.task.work, self.workable
         if work == 0:
             return free
         if self.task.split:
-            return spans(free.within(-NEVER, free.minute(free.total - work) + 1))
-        return spans((start, end - work + 1) for start, end in free if end - start >= work)
+            return intersect(free, spans([(-NEVER, free.minute(free.total - work) + 1)]))
+        long = [(start, end - work + 1) for start, end in free if end - start >= work]
+        return Spans(tuple(start for start, _ in long), tuple(end for _, end in long))
 
     @cached_property
     def unbroken(self) -> bool:

@@ -11,7 +11,7 @@ from scheduler.firstplan import serial
 from scheduler.model import Job
 from scheduler.passes import Starts
 from scheduler.portfolio import freed
-from scheduler.portfolio.aim import Alone, aim, alone, lateness, least_finishes
+from scheduler.portfolio.aim import Alone, aim, alone, lateness
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.join import Portfolio, member, portfolio
@@ -78,7 +78,7 @@ def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the
     starts = JobsCrossing(jobs, each, UNWATCHED).first(60)
     assert starts is not None
     best = freed.improved(jobs, each, starts, 10)
-    least, done = least_finishes(jobs, each, best), jobs.finishes(best)
+    least, done = [own.finish for own in each], jobs.finishes(best)
     early = [start for own in each for start in own.early]
     until = [low + sum(done) - sum(least) for low in least]
     late = [

@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple, Protocol
 
 from scheduler.anyplan import Unsolved
 from scheduler.bound import Bounds
+from scheduler.clock import DAY
 from scheduler.model import Prefer
-from scheduler.passes import Starts, earliest, in_time
+from scheduler.passes import Starts, earliest, finish_of, in_time
 from scheduler.portfolio.join import Member, Portfolio
 from scheduler.visits import days_on_site
 from scheduler.watch import Patience
@@ -111,12 +113,14 @@ class Alone:
     floor: tuple[int, ...]
     early: tuple[int, ...]
 
-    def finish(self, known: int) -> int:
-        """The first minute by which the job may be done; no plan beats it.
-
-        ``known`` is a finish at which it can be done [UTC min].
-        """
-        return self.bounds.finish(self.early, known)
+    @cached_property
+    def finish(self) -> int:
+        """The first minute by which the job may be done; no plan beats it [UTC min]."""
+        network = self.bounds.network
+        before, by, step = 0, finish_of(network, self.early), DAY
+        while by < network.end and not self.bounds.possible(self.early, by):
+            before, by, step = by, min(by + step, network.end), 2 * step
+        return self.bounds.finish(self.early, by, before)
 
 
 def alone(m: Member) -> Alone:
@@ -134,9 +138,3 @@ def alone(m: Member) -> Alone:
     if early is None or not in_time(network, early):
         raise Unsolved(proven=True, final=early is not None)
     return Alone(bounds, tuple(floor), tuple(early))
-
-
-def least_finishes(jobs: Portfolio, each: Sequence[Alone], starts: Starts) -> list[int]:
-    """The least finish that each job can have by itself, given starts of all [UTC min]."""
-    done = jobs.finishes(starts)
-    return [own.finish(finish) for own, finish in zip(each, done, strict=True)]

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from scheduler.clock import DAY
 from scheduler.hours import Spans
 from scheduler.passes import Starts
-from scheduler.portfolio.aim import Aim, Alone, lateness, least_finishes
+from scheduler.portfolio.aim import Aim, Alone, lateness
 from scheduler.portfolio.join import Member, Portfolio
 
 _BEYOND = 21 * DAY
@@ -22,7 +22,7 @@ def bound(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: float 
         starts: a plan of them.
         effort: the constraint solver's deterministic time for each of the two.
     """
-    least, done = least_finishes(jobs, each, starts), jobs.finishes(starts)
+    least, done = [own.finish for own in each], jobs.finishes(starts)
     found = _in_a_row(jobs, each, least)
     now = Aim(lateness(jobs.members, done), sum(done))
     if found >= now or not shared(jobs):

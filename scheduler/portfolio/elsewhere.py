@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from typing import NamedTuple
 
 from scheduler.model import Job, Plan
@@ -62,14 +63,14 @@ def with_holds(network: Network, taken: Iterable[Taken]) -> Network:
     for each in taken:
         by_person.setdefault(each.hold.who, []).append(each)
 
+    @cache  # many tasks take as many of a person
+    def short(who: str, several: int) -> tuple[Hold, ...]:
+        return tuple(_short(by_person.get(who, ()), network.job.people[who].count - several))
+
     def held(step: Step) -> Step:
         if isinstance(step, Begun):
             return step
-        holds = tuple(
-            hold
-            for who, several in step.hands.items()
-            for hold in _short(by_person.get(who, ()), network.job.people[who].count - several)
-        )
+        holds = tuple(hold for hands in step.hands.items() for hold in short(*hands))
         return replace(step, elsewhere=holds) if holds else step
 
     return replace(network, steps=tuple(map(held, network.steps)))

@@ -12,7 +12,7 @@ from scheduler import solve as solving
 from scheduler.anyplan import Unsolved
 from scheduler.passes import Schedule, Starts
 from scheduler.portfolio import freed
-from scheduler.portfolio.aim import Alone, Watch, aim, least_finishes
+from scheduler.portfolio.aim import Alone, Watch, aim
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.crossing import JobsCrossing, Nobody
 from scheduler.portfolio.elsewhere import held_elsewhere, placed
@@ -192,7 +192,7 @@ def improved(
     A job that has the finish it can't beat by itself stays. With a ``crossing`` orders are crossed
     before that, and while there is time, beside it.
     """
-    least = least_finishes(jobs, each, starts)
+    least = [own.finish for own in each]
     if jobs.finishes(starts) > tuple(least):
         if crossing is not None:
             crossing.join(starts)

@@ -11,7 +11,7 @@ from scheduler.model import Job, Kept, Past, Plan
 from scheduler.network import work_fits
 from scheduler.passes import way_of
 from scheduler.planner import as_filed, as_told, by_step
-from scheduler.portfolio.aim import Aim, Alone, aim, alone, least_finishes
+from scheduler.portfolio.aim import Aim, Alone, aim, alone
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.choices import decided
 from scheduler.portfolio.elsewhere import held_elsewhere
@@ -293,7 +293,7 @@ def _alone(job: Job, missed: frozenset[Window], end: int, *, final: bool) -> tup
 
 def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:
     """Starts as plans, with what is proven of them."""
-    least = least_finishes(jobs, each, found.starts)
+    least = [own.finish for own in each]
     among = [_among(jobs, own, found, k) for k, own in enumerate(each)]
     plans = tuple(
         _plan(jobs, among_k, least_k, found, k)
