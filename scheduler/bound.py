@@ -7,15 +7,28 @@ that can't start before one minute and may not end after another must fit into t
 them (destructive improvement with an energy test).
 """
 
-from collections.abc import Set
+from collections.abc import Mapping, Set
+from typing import NamedTuple
 
 import networkx as nx
 
-from scheduler.hours import NEVER
+from scheduler.hours import NEVER, Spans
 from scheduler.network import Network
 from scheduler.passes import Starts, earliest, finish_of, latest
+from scheduler.steps import Choice
 
 _ROUNDS = 5  # of sharpening against passing on; two are nearly always enough
+
+
+class _Work(NamedTuple):
+    """What a person has to do: their hours, how many there are of them, and steps with loads [min].
+
+    A load is what a step takes of their hours, of all its hands together.
+    """
+
+    hours: Spans
+    count: int
+    loads: tuple[tuple[int, int], ...]
 
 
 class Bounds:
@@ -24,9 +37,28 @@ class Bounds:
     def __init__(self, network: Network) -> None:
         self.network = network
         graph = sequence(network)
-        self._ahead = [{j} | nx.ancestors(graph, j) for j in graph]
-        self._behind = [{j} | nx.descendants(graph, j) for j in graph]
-        self._crews = {person: {*members} for person, members in network.crews.items()}
+        crews = {person: {*members} for person, members in network.crews.items()}
+        ahead = [self._work({j} | nx.ancestors(graph, j), j, crews) for j in graph]
+        behind = [self._work({j} | nx.descendants(graph, j), j, crews) for j in graph]
+        self._ahead, self._behind = ahead, behind
+
+    def _work(self, members: Set[int], j: int, crews: Mapping[str, Set[int]]) -> list[_Work]:
+        """What each person of a step has to do among some steps.
+
+        It is left out where the step is all of it, for that fits wherever the step is; of a choice
+        it says more than its maps.
+        """
+        step, found = self.network.steps[j], []
+        for person in step.hands:
+            theirs = members & crews[person]
+            if theirs != {j} or isinstance(step, Choice):
+                loads = tuple((i, self._load(person, i)) for i in sorted(theirs))
+                found.append(_Work(*self._hours(person), loads))
+        return found
+
+    def _hours(self, person: str) -> tuple[Spans, int]:
+        """A person's hours, and how many of them there are."""
+        return self.network.hours[person], self.network.job.people[person].count
 
     def early(self, floor: Starts) -> list[int] | None:
         """Starts that no plan is under, given some; None if there is no plan before the horizon."""
@@ -57,9 +89,9 @@ class Bounds:
             before = list(starts)
             for j in reversed(self.network.order):
                 self._pull(starts, j)
-            starts = latest(self.network, self.network.arcs, finish, starts)
             if starts == before:
                 break
+            starts = latest(self.network, self.network.arcs, finish, starts)
         return starts
 
     def finish(self, early: Starts, finish: int, above: int = 0) -> int:
@@ -87,11 +119,12 @@ class Bounds:
 
     def _push(self, starts: list[int], j: int) -> None:
         """Start ``j`` so that all its people must do up to its end is done then."""
-        step = self.network.steps[j]
-        for person in step.hands:
-            hours, count = self.network.hours[person], self.network.job.people[person].count
+        step, now = self.network.steps[j], self.network.job.now
+        for hours, count, loads in self._ahead[j]:
             load = 0
-            for head, work in sorted(self._work(person, self._ahead[j], starts), reverse=True):
+            for head, work in sorted(
+                ((max(starts[i], now), work) for i, work in loads), reverse=True
+            ):
                 load += work
                 done = hours.minute(hours.count(head) + -(-load // count) - 1) + 1
                 if done > step.finish(starts[j]):
@@ -102,22 +135,13 @@ class Bounds:
     def _pull(self, starts: list[int], j: int) -> None:
         """Start ``j`` early enough for all its people must do from then on."""
         step, steps = self.network.steps[j], self.network.steps
-        for person in step.hands:
-            hours, count = self.network.hours[person], self.network.job.people[person].count
-            members = self._behind[j] & self._crews[person]
-            ends = sorted((steps[i].last_finish(starts[i]), self._load(person, i)) for i in members)
+        for hours, count, loads in self._behind[j]:
             load = 0
-            for end, work in ends:
+            for end, work in sorted((steps[i].last_finish(starts[i]), work) for i, work in loads):
                 load += work
                 begun = hours.minute(hours.count(end) - -(-load // count))
                 if begun < starts[j]:
                     starts[j] = step.starts.last(begun)
-
-    def _work(self, person: str, members: Set[int], starts: Starts) -> list[tuple[int, int]]:
-        """When each of their tasks among some begins or goes on at the earliest, and its load."""
-        now = self.network.job.now
-        mine = members & self._crews[person]
-        return [(max(starts[i], now), self._load(person, i)) for i in mine]
 
     def _load(self, person: str, j: int) -> int:
         """The minutes of a person's hours that a task takes, of all its hands together."""
@@ -125,8 +149,8 @@ class Bounds:
 
     def fits(self, early: Starts, late: Starts, person: str) -> bool:
         """Whether the energy test leaves a chance that a person's work is done in between."""
-        hours, count = self.network.hours[person], self.network.job.people[person].count
-        steps, members = self.network.steps, self._crews[person]
+        hours, count = self._hours(person)
+        steps, members = self.network.steps, self.network.crews[person]
         heads = {j: max(early[j], self.network.job.now) for j in members}
         ends = sorted(
             (steps[j].last_finish(late[j]), heads[j], self._load(person, j)) for j in members
