@@ -11,6 +11,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -115,13 +117,23 @@ class Calendar:
                     found.setdefault(who, []).append(Work(k, n, head, step.load * hands))
         return {who: work for who, work in found.items() if len({each.job for each in work}) > 1}
 
+    @cached_property
+    def _by_job(self) -> Mapping[str, Sequence[tuple[int, Array, Array, Array]]]:
+        """The same by job: its steps, from when they are and how long they take."""
+        found: dict[str, list[tuple[int, Array, Array, Array]]] = {}
+        for who, work in self.work.items():
+            for job, of_job in groupby(work, key=attrgetter("job")):
+                steps = np.array([(each.step, each.head, each.load) for each in of_job])
+                found.setdefault(who, []).append((job, *steps.T))
+        return found
+
     def row(self, pair: Pair) -> Row:
         """What a pair of minutes asks for."""
         found: dict[tuple[int, int], int] = {}
-        for work in self.work[pair.who]:
-            if work.head >= pair.start:
-                for day in np.flatnonzero(self.days[work.job].ends[:, work.step] <= pair.end):
-                    found[work.job, int(day)] = found.get((work.job, int(day)), 0) + work.load
+        for job, steps, heads, loads in self._by_job[pair.who]:
+            done = self.days[job].ends[:, steps] <= pair.end
+            work = done @ (loads * (heads >= pair.start))
+            found |= {(job, int(day)): int(work[day]) for day in np.flatnonzero(work)}
         hours, count = self._hours(pair.who)
         return Row(found, count * (hours.count(pair.end) - hours.count(pair.start)))
 
@@ -251,7 +263,9 @@ class _Program:
         new = [*self.rows.values()]
         for _ in range(_ROUNDS):
             for row in new:
-                program.Add(_work(row, shares) <= row.hours)
+                most = program.Constraint(-program.infinity(), row.hours)
+                for (k, day), work in row.work.items():
+                    most.SetCoefficient(shares[k][day], work)
             if program.Solve() != pywraplp.Solver.OPTIMAL:
                 break
             new = self._more([np.array([day.solution_value() for day in of]) for of in shares])
