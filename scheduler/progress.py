@@ -6,6 +6,7 @@ and its inverse, exact to the minute in both directions.
 """
 
 import math
+from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -38,7 +39,10 @@ _HAIR = 1e-9  # so that 50 °F is not colder than 10 °C by a rounding
 
 @dataclass(frozen=True)
 class Progress:
-    """Label minutes collected by ``nodes[i]``: ``collected[i]``; linear between, never falling."""
+    """Label minutes collected by ``nodes[i]``: ``collected[i]``; linear between, never falling.
+
+    A table has a node for each quarter of an hour of years, so that it is packed.
+    """
 
     nodes: Sequence[int]
     collected: Sequence[float]
@@ -205,13 +209,15 @@ def _progress(  # noqa: PLR0917, PLR0913 (flat and hashable, for the cache)
         return laws.rate(law, degrees, damp, at)
 
     nodes = _nodes(air, start, end)
-    nodes = _refined(nodes, _steep(rates(nodes)))
     speed = rates(nodes)
+    if (steep := _steep(speed)).any():
+        nodes = _refined(nodes, steep)
+        speed = rates(nodes)
     # A peak that only touches the edge of a law lasts no time: it would add up day after day.
     speed[1:-1][(speed[:-2] == 0) & (speed[2:] == 0)] = 0
     steps = np.diff(nodes) * (speed[1:] + speed[:-1]) / 2
     collected = np.concatenate(([0.0], np.cumsum(steps)))
-    return Progress(nodes.tolist(), collected.tolist())
+    return Progress(array("q", nodes.astype(np.int64).tobytes()), array("d", collected.tobytes()))
 
 
 def _nodes(air: Air, start: int, end: int) -> Minutes:
