@@ -36,21 +36,25 @@ def job_part(job: Job, tasks: Collection[str]) -> Job:
         if task.id in tasks
     )
     people = {who for task in kept for who in may_do(task)}
-    left_out = {who for task in job.tasks if task.id not in tasks for who in may_do(task)}
     rooms = {task.room for task in kept}
     products = {task.applies for task in kept}
     return replace(
         job,
         tasks=kept,
         people={
-            # with less to do there somebody may come for less
-            key: replace(person, visits_of=0) if key in left_out else person
+            key: _with_less(person, job, tasks) if person.visits_of else person
             for key, person in job.people.items()
             if key in people or person.crew
         },
         rooms={key: room for key, room in job.rooms.items() if key in rooms},
         products={key: product for key, product in job.products.items() if key in products},
     )
+
+
+def _with_less(person: Person, job: Job, tasks: Collection[str]) -> Person:
+    """Somebody who with less to do there, if it is less, may come for less."""
+    left_out = (task for task in job.tasks if task.id not in tasks)
+    return replace(person, visits_of=0) if any(person.id in may_do(t) for t in left_out) else person
 
 
 def part(network: Network, members: Collection[int]) -> Network:
