@@ -21,13 +21,13 @@ _ROUNDS = 5  # of sharpening against passing on; two are nearly always enough
 
 
 class _Work(NamedTuple):
-    """What a person has to do: their hours, how many there are of them, and steps with loads [min].
+    """What a person has to do: their hours, how many are ``alike``, and steps with loads [min].
 
     A load is what a step takes of their hours, of all its hands together.
     """
 
     hours: Spans
-    count: int
+    alike: int
     loads: tuple[tuple[int, int], ...]
 
 
@@ -120,13 +120,13 @@ class Bounds:
     def _push(self, starts: list[int], j: int) -> None:
         """Start ``j`` so that all its people must do up to its end is done then."""
         step, now = self.network.steps[j], self.network.job.now
-        for hours, count, loads in self._ahead[j]:
+        for hours, alike, loads in self._ahead[j]:
             load = 0
             for head, work in sorted(
                 ((max(starts[i], now), work) for i, work in loads), reverse=True
             ):
                 load += work
-                done = hours.minute(hours.count(head) + -(-load // count) - 1) + 1
+                done = hours.minute(hours.count(head) + -(-load // alike) - 1) + 1
                 if done > step.finish(starts[j]):
                     starts[j] = max(starts[j], step.first_start(min(done, NEVER)))
                     if starts[j] >= NEVER:
@@ -135,11 +135,11 @@ class Bounds:
     def _pull(self, starts: list[int], j: int) -> None:
         """Start ``j`` early enough for all its people must do from then on."""
         step, steps = self.network.steps[j], self.network.steps
-        for hours, count, loads in self._behind[j]:
+        for hours, alike, loads in self._behind[j]:
             load = 0
             for end, work in sorted((steps[i].last_finish(starts[i]), work) for i, work in loads):
                 load += work
-                begun = hours.minute(hours.count(end) - -(-load // count))
+                begun = hours.minute(hours.count(end) - -(-load // alike))
                 if begun < starts[j]:
                     starts[j] = step.starts.last(begun)
 

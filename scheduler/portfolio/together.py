@@ -186,7 +186,7 @@ def _with_lifted(
     jobs: Sequence[Job], missed: Missed, effort: Effort, keep: Keep | None, first: Together | None
 ) -> Together:
     stuck: Portfolio | None = None
-    for joined, each in _compiled(jobs, missed):
+    for joined, each, last in _compiled(jobs, missed):
         found: list[tuple[Portfolio, Best]] = []
         if keep is not None:
             as_kept, old = _by_step(joined, keep)
@@ -196,7 +196,7 @@ def _with_lifted(
         if keep is None or (joined.open.choices and not (found and present(jobs))):
             found += _best(decided(joined, each, effort), each, effort, None)
         try:
-            found = found or [*_any(joined, each, effort)]
+            found = found or [*_any(joined, each, effort, last=last)]
         except Unsolved as unsolved:
             stuck = joined
             if unsolved.final and work_fits(joined.open):
@@ -209,13 +209,18 @@ def _with_lifted(
 
 
 def _any(
-    joined: Portfolio, each: Sequence[Alone], effort: Effort
+    joined: Portfolio, each: Sequence[Alone], effort: Effort, *, last: bool
 ) -> Iterator[tuple[Portfolio, Best]]:
     """What becomes of any plans, where no order of placing tasks one by one finds some.
+
+    Where people have much to do, and this is not the ``last`` time looked at, none are looked for:
+    in a longer one there is more room, and they are found sooner.
 
     Raises:
         Unsolved: there are none before the network's end, or none were found.
     """
+    if not (last or work_fits(joined.open)):
+        raise Unsolved(proven=False, final=False)
     network, starts = joined.open, by_parts(joined.open, effort.alone.finish)
     made = joined.made([way_of(network, starts, members[0]) for members in network.choices])
     yield from _best(made, each, effort, improved(made, each, list(starts.starts), effort))
@@ -230,15 +235,15 @@ def _best(
         yield jobs, found
 
 
-def _compiled(jobs: Sequence[Job], missed: Missed) -> Iterator[tuple[Portfolio, list[Alone]]]:
-    """The jobs compiled, and each alone, over ever longer times."""
+def _compiled(jobs: Sequence[Job], missed: Missed) -> Iterator[tuple[Portfolio, list[Alone], bool]]:
+    """The jobs compiled, and each alone, over ever longer times; whether they are the longest."""
     *ends, last = far_enough(jobs)
     for end in (*ends, last):
         try:
             found = [_alone(job, missed[job.name], end, final=end == last) for job in jobs]
         except Unsolved:
             continue
-        yield portfolio([m for m, _ in found]), [own for _, own in found]
+        yield portfolio([m for m, _ in found]), [own for _, own in found], end == last
 
 
 def _by_step(joined: Portfolio, keep: Keep) -> tuple[Portfolio, list[int]]:
