@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from scheduler.hours import NEVER, Spans, subtract
+from scheduler.hours import NEVER, Spans
 from scheduler.model import TimeSplit
 from scheduler.network import Network
 from scheduler.passes import Starts, finish_of, point
@@ -129,15 +129,13 @@ class _Walk:
 
     def idle(self, step: Step, since: int) -> None:
         """Minutes in which a task can't be worked on: bad air, or its people are not there."""
-        bad_air = subtract(step.present, step.workable)
-        kinds: Mapping[Spent, Spans] = {"air": bad_air, "people_busy": step.busy}
+        kinds: Mapping[Spent, Spans] = {"air": step.bad_air, "people_busy": step.busy}
         self._off(step, since, {**kinds, "dates": step.short})
 
     def slipped(self, step: Step, since: int) -> None:
         """Minutes in which nobody did a task though nothing but hours and air kept them from it."""
-        bad_air = subtract(step.present, step.workable)
-        idle = subtract(step.workable, step.busy)
-        self._off(step, since, {"air": bad_air, "people_busy": step.busy, "dates": idle})
+        kinds: Mapping[Spent, Spans] = {"air": step.bad_air, "people_busy": step.busy}
+        self._off(step, since, {**kinds, "dates": step.free})
 
     def _off(self, step: Step, since: int, kinds: Mapping[Spent, Spans]) -> None:
         since = max(since, self.start)

@@ -116,6 +116,12 @@ def intersect(a: Spans, b: Spans) -> Spans:
     [(5, 10), (20, 25)]
     """
     small, large = (a, b) if len(a.starts) <= len(b.starts) else (b, a)
+    if (
+        len(small.starts) == 1
+        and large.starts[0] >= small.starts[0]
+        and large.ends[-1] <= small.ends[0]
+    ):
+        return large
     starts: list[int] = []
     ends: list[int] = []
     for start, end in small:
@@ -137,6 +143,8 @@ def subtract(a: Spans, b: Spans) -> Spans:
     >>> list(subtract(spans([(0, 10)]), spans([(2, 3), (5, 7)])))
     [(0, 2), (3, 5), (7, 10)]
     """
+    if a == b:
+        return NOWHEN
     gaps = spans(zip((-NEVER, *b.ends), (*b.starts, NEVER), strict=True))
     return intersect(a, gaps)
 

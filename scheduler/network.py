@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
 from itertools import accumulate
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 import networkx as nx
 
@@ -303,7 +303,7 @@ def compile_job(job: Job, end: int) -> Network:
     job = as_begun(job)
     zone, start = job.timezone, job.start
     hours = {p.id: hours_of(p, zone, start, end) for p in job.people.values()}
-    calendars = _Calendars(hours, _in_time(job, hours))
+    calendars = _Calendars(job, hours, end)
     compiled = (_step(job, i, task, calendars, end) for i, task in enumerate(job.tasks))
     steps = with_hands(compiled, job)
     closures = tuple(_closures(job, end))
@@ -337,28 +337,37 @@ def _in_time(job: Job, hours: Mapping[str, Spans]) -> Mapping[str, Spans]:
     return free
 
 
-class _Calendars(NamedTuple):
-    """All ``hours`` of people, and those for which they can still be had: ``free``."""
+class _Calendars:
+    """When people are there together, and for which of that they can still be had."""
 
-    hours: Mapping[str, Spans]
-    free: Mapping[str, Spans]
+    def __init__(self, job: Job, hours: Mapping[str, Spans], end: int) -> None:
+        whole, in_time = spans([(job.start, end)]), _in_time(job, hours)
+
+        @cache  # many tasks share their people
+        def present(who: tuple[str, ...]) -> Spans:
+            return _all_present(who, hours, whole)
+
+        @cache
+        def free(who: tuple[str, ...]) -> Spans:
+            return _all_present(who, in_time, present(who))
+
+        self.present, self.free = present, free
 
 
 def _step(job: Job, index: int, task: Task, people: _Calendars, end: int) -> Step:
     """A task compiled: one begun in all hours of its people, one that is open in free ones."""
     if task.ways:
         return choice([_step(job, index, done(task, way), people, end) for way in task.ways])
-    known, whole = job.actual(task.id), spans([(job.start, end)])
-    present = _all_present(task.who, people.hours, whole)
+    known, present = job.actual(task.id), people.present(task.who)
     step = Step(index, task, present, present)
     if known.state == "open":
-        present = _all_present(task.who, people.free, whole)
-        short = subtract(step.present, present)
+        free = people.free(task.who)
+        short = subtract(present, free)
         only = None if job.past is None else spans([(job.now, NEVER)])
-        step = replace(step, present=present, workable=present, short=short, only=only)
+        step = replace(step, present=free, workable=free, short=short, only=only)
     if product := job.product_of(task):
         good = workable_air(product.limits, job.air_of(task.room), job.timezone, job.start, end)
-        step = replace(step, workable=intersect(present, good))
+        step = replace(step, workable=intersect(step.present, good))
     return step if known.state == "open" else begun(step, known, job.now)
 
 
@@ -424,9 +433,10 @@ def _in_room(job: Job, task: Task) -> Iterator[Task]:
 
 def _may_meet(job: Job, task: Task, other: Task) -> bool:
     """Whether another task in the room can still be kept from meeting what a task applies."""
+    if other is task or other.room != task.room:
+        return False
     states = job.actual(task.id).state, job.actual(other.id).state
-    here = other is not task and other.room == task.room
-    return here and "open" in states and states[1] != "done"
+    return "open" in states and states[1] != "done"
 
 
 def _closed(closures: Iterable[Closure], steps: Sequence[Step]) -> Iterator[Arc]:

@@ -111,7 +111,10 @@ class Step:
 
     def within(self, only: Spans) -> "Step":
         """The same, started in some minutes only."""
-        return replace(self, only=only if self.only is None else intersect(self.only, only))
+        both = only if self.only is None else intersect(self.only, only)
+        narrower = replace(self, only=both)
+        vars(narrower)["starts"] = intersect(self.starts, only)  # the rest of them is known
+        return narrower
 
     @cached_property
     def hands(self) -> Mapping[str, int]:
@@ -160,6 +163,16 @@ class Step:
     def busy(self) -> Spans:
         """The minutes of its people's hours in which other jobs hold one of them."""
         return intersect(self.present, self.held)
+
+    @cached_property
+    def bad_air(self) -> Spans:
+        """The minutes of its people's hours in which the air is beyond the product's limits."""
+        return subtract(self.present, self.workable)
+
+    @cached_property
+    def free(self) -> Spans:
+        """The workable minutes in which no other job holds its people."""
+        return subtract(self.workable, self.busy)
 
     def _finishing(self) -> Spans:
         work, free = self.task.work, self.workable

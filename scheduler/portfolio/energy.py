@@ -162,10 +162,18 @@ class Calendar:
         hours, count = self._hours(who)
         before, after = (np.array([hours.count(int(t)) for t in ts]) for ts in (since, until))
         room = count * np.maximum(after[None, :] - before[:, None], 0)
-        worst = np.argsort((room - load) / np.sqrt(room + 1), axis=None, kind="stable")
-        for start, end in zip(*np.unravel_index(worst[:_AT_ONCE], load.shape), strict=True):
+        for start, end in _least((room - load) / np.sqrt(room + 1), _AT_ONCE):
             if load[start, end] > room[start, end] + 1e-3 and until[end] > since[start]:
                 yield Pair(who, int(since[start]), int(until[end]))
+
+
+def _least(of: Array, several: int) -> Iterator[tuple[int, int]]:
+    """The places of the least numbers, the least first; the first of those that are alike."""
+    flat = of.ravel()
+    most = np.partition(flat, several - 1)[several - 1] if several < len(flat) else np.inf
+    among = np.flatnonzero(flat <= most)
+    among = among[np.argsort(flat[among], kind="stable")][:several]
+    yield from zip(*np.unravel_index(among, of.shape), strict=True)
 
 
 def _late(member: Member, finish: int) -> int:
