@@ -28,7 +28,7 @@ class _Work(NamedTuple):
 
     hours: Spans
     alike: int
-    loads: tuple[tuple[int, int], ...]
+    loads: Mapping[int, int]
 
 
 class Bounds:
@@ -52,7 +52,7 @@ class Bounds:
         for person in step.hands:
             theirs = members & crews[person]
             if theirs != {j} or isinstance(step, Choice):
-                loads = tuple((i, self._load(person, i)) for i in sorted(theirs))
+                loads = {i: self._load(person, i) for i in sorted(theirs)}
                 found.append(_Work(*self._hours(person), loads))
         return found
 
@@ -82,16 +82,19 @@ class Bounds:
         return starts
 
     def _latest(self, finish: int) -> list[int] | None:
-        starts = latest(self.network, self.network.arcs, finish)
+        arcs, moved = self.network.arcs, {*self.network.order}
+        starts = latest(self.network, arcs, finish)
         for _ in range(_ROUNDS):
             if starts is None:
                 return None
             before = list(starts)
             for j in reversed(self.network.order):
-                self._pull(starts, j)
-            if starts == before:
+                self._pull(starts, j, moved)
+            pulled = _other(starts, before)
+            if not pulled:
                 break
-            starts = latest(self.network, self.network.arcs, finish, starts)
+            starts = latest(self.network, arcs, finish, starts, pulled)
+            moved = _other(starts or before, before)
         return starts
 
     def finish(self, early: Starts, finish: int, above: int = 0) -> int:
@@ -123,7 +126,7 @@ class Bounds:
         for hours, alike, loads in self._ahead[j]:
             load = 0
             for head, work in sorted(
-                ((max(starts[i], now), work) for i, work in loads), reverse=True
+                ((max(starts[i], now), work) for i, work in loads.items()), reverse=True
             ):
                 load += work
                 done = hours.minute(hours.count(head) + -(-load // alike) - 1) + 1
@@ -132,16 +135,24 @@ class Bounds:
                     if starts[j] >= NEVER:
                         return
 
-    def _pull(self, starts: list[int], j: int) -> None:
-        """Start ``j`` early enough for all its people must do from then on."""
+    def _pull(self, starts: list[int], j: int, moved: set[int]) -> None:
+        """Start ``j`` early enough for all its people must do from then on.
+
+        That is so already where none of those steps has ``moved`` since. If ``j`` moves, it has.
+        """
         step, steps = self.network.steps[j], self.network.steps
         for hours, alike, loads in self._behind[j]:
+            if moved.isdisjoint(loads):
+                continue
             load = 0
-            for end, work in sorted((steps[i].last_finish(starts[i]), work) for i, work in loads):
+            for end, work in sorted(
+                (steps[i].last_finish(starts[i]), work) for i, work in loads.items()
+            ):
                 load += work
                 begun = hours.minute(hours.count(end) - -(-load // alike))
                 if begun < starts[j]:
                     starts[j] = step.starts.last(begun)
+                    moved.add(j)
 
     def _load(self, person: str, j: int) -> int:
         """The minutes of a person's hours that a task takes, of all its hands together."""
@@ -163,6 +174,11 @@ class Bounds:
                     if load > count * (hours.count(end) - before):
                         return False
         return True
+
+
+def _other(starts: Starts, before: Starts) -> set[int]:
+    """The steps that start at another time than before."""
+    return {j for j, (a, b) in enumerate(zip(starts, before, strict=True)) if a != b}
 
 
 def sequence(network: Network) -> "nx.DiGraph[int]":

@@ -7,7 +7,7 @@ arc; the pass backward the greatest.
 
 import heapq
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import NamedTuple
 
@@ -125,11 +125,16 @@ def ceilings(network: Network, finish: int) -> list[int]:
 
 
 def latest(
-    network: Network, arcs: Iterable[Arc], finish: int, ceiling: Starts | None = None
+    network: Network,
+    arcs: Iterable[Arc],
+    finish: int,
+    ceiling: Starts | None = None,
+    moved: Collection[int] | None = None,
 ) -> list[int] | None:
     """The greatest starts at or before ``ceiling`` that obey all arcs and dates, by ``finish``.
 
-    None if some step then has no start left at or after the job's own.
+    None if some step then has no start left at or after the job's own. Where the ceiling obeyed
+    them before some steps were ``moved``, those are enough to begin with.
     """
     steps, first = network.steps, network.job.start
     starts = list(ceiling or ceilings(network, finish))
@@ -138,7 +143,7 @@ def latest(
     into: list[list[Arc]] = [[] for _ in steps]
     for arc in arcs:
         into[arc.after].append(arc)
-    agenda = _Agenda(reversed(network.order))
+    agenda = _Agenda(j for j in reversed(network.order) if moved is None or j in moved)
     for j in agenda:
         for arc in into[j]:
             i = arc.before
