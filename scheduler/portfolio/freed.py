@@ -30,10 +30,10 @@ _NOBODY = Nobody()
 
 _WHOLE = 400  # steps that are freed at once, at the most
 
-_MOST = 240
+_MOST = 200
 """Steps in a model: of more, only those of some jobs are looked at, the others stay as they are."""
 
-_REACH = 3 * DAY
+_REACH = 2 * DAY
 """How far a task that is not freed may move [min]: what reaches further makes larger models."""
 
 _SOLVING = 0.3
@@ -42,7 +42,7 @@ _SOLVING = 0.3
 _WEEKS = 20 * DAY  # in which tasks are freed that start at about the same time
 _JOBS = 4  # of which tasks are freed together
 
-_FREE = 80
+_FREE = 100
 """How many tasks are freed at first; more as long as that is soon solved, else fewer."""
 
 

@@ -64,6 +64,9 @@ class Effort:
 
 NORMAL = Effort()
 
+_ON = 2
+"""How many times as long orders are crossed, and tasks freed, where there is time to go on."""
+
 
 class Best(NamedTuple):
     """The best starts found; ``soon`` are the best where nobody prefers anything to the finish."""
@@ -194,12 +197,13 @@ def improved(
     """
     least = [own.finish for own in each]
     if jobs.finishes(starts) > tuple(least):
+        longer = _ON if effort.on else 1
         if crossing is not None:
             crossing.join(starts)
-            crossing.go_on(tries_of(jobs, effort.crossed))
+            crossing.go_on(tries_of(jobs, longer * effort.crossed))
             starts = crossing.join(starts)
         beside = crossing if crossing and effort.on else Nobody(effort.watch)
-        starts = freed.improved(jobs, each, starts, effort.rounds, beside)
+        starts = freed.improved(jobs, each, starts, longer * effort.rounds, beside)
         effort.watch.found(aim(jobs, starts))
         if effort.on:
             starts = freed.all_at_once(jobs, each, starts, effort.whole, beside)
