@@ -139,9 +139,10 @@ class Step:
     @cached_property
     def starts(self) -> Spans:
         """The minutes at which the task may start."""
-        starts = self._finishing()
         if self.elsewhere:
-            starts = subtract(starts, spans(self._shut_out(*span) for span in self.held))
+            shut_out = spans(self._shut_out(*span) for span in self.held)
+            return subtract(self.unheld.starts, shut_out)
+        starts = self._finishing()
         return starts if self.only is None else intersect(starts, self.only)
 
     def _shut_out(self, start: int, end: int) -> tuple[int, int]:
@@ -153,6 +154,12 @@ class Step:
     def held(self) -> Spans:
         """The minutes in which other jobs hold one of its people."""
         return spans((hold.start, hold.end) for hold in self.elsewhere)
+
+    def held_by(self, elsewhere: tuple[Hold, ...], bare: "Step") -> "Step":
+        """The same while other jobs hold some of its people; ``bare`` is it when they don't."""
+        step = replace(self, elsewhere=elsewhere)
+        vars(step)["unheld"] = bare
+        return step
 
     @cached_property
     def unheld(self) -> "Step":

@@ -13,18 +13,13 @@ from scheduler.steps import Begun, Hold, Step
 from scheduler.ways import hands_of
 
 
-def held_elsewhere(
-    jobs: Portfolio, starts: Starts, k: int, moving: Collection[int] = ()
-) -> Network:
-    """The network of one job alone, its people held by the other jobs as these are placed.
-
-    Those that are ``moving`` hold nobody.
-    """
+def held_elsewhere(jobs: Portfolio, starts: Starts, k: int) -> Network:
+    """The network of one job alone, its people held by the other jobs as these are placed."""
     member = jobs.members[k]
     own = {member.shared(who): who for who in member.job.people}
     taken = (
         each._replace(hold=replace(each.hold, who=own[each.hold.who]))
-        for each in _taken(jobs, starts, {k, *moving})
+        for each in _taken(jobs, starts, [k])
         if each.hold.who in own
     )
     return with_holds(member.network, taken)
@@ -32,9 +27,10 @@ def held_elsewhere(
 
 def between(jobs: Portfolio, starts: Starts, moving: Sequence[int]) -> Portfolio:
     """Some jobs by themselves, their people held by the others as these are placed."""
-    return portfolio(
-        [replace(jobs.members[k], network=held_elsewhere(jobs, starts, k, moving)) for k in moving]
-    )
+    some = portfolio([jobs.members[k] for k in moving])
+    bare = [jobs.network.steps[j] for k in moving for j in jobs.parts[k]]
+    network = with_holds(some.network, _taken(jobs, starts, moving), bare)
+    return replace(some, network=network, open=network)
 
 
 def placed(
@@ -54,10 +50,13 @@ class Taken(NamedTuple):
     several: int
 
 
-def with_holds(network: Network, taken: Iterable[Taken]) -> Network:
-    """The network of a job whose people are held by others, by their ids in this job, by start.
+def with_holds(
+    network: Network, taken: Iterable[Taken], bare: Sequence[Step] | None = None
+) -> Network:
+    """A network whose people are held by others, by their ids in it, by start.
 
-    What has begun is a fact; the rest can't start while others have its people.
+    What has begun is a fact; the rest can't start while others have its people. ``bare`` are its
+    steps as somebody has them already, with what is known of them.
     """
     by_person: dict[str, list[Taken]] = {}
     for each in taken:
@@ -67,13 +66,13 @@ def with_holds(network: Network, taken: Iterable[Taken]) -> Network:
     def short(who: str, several: int) -> tuple[Hold, ...]:
         return tuple(_short(by_person.get(who, ()), network.job.people[who].count - several))
 
-    def held(step: Step) -> Step:
+    def held(step: Step, bare: Step) -> Step:
         if isinstance(step, Begun):
             return step
         holds = tuple(hold for hands in step.hands.items() for hold in short(*hands))
-        return replace(step, elsewhere=holds) if holds else step
+        return step.held_by(holds, bare) if holds else step
 
-    return replace(network, steps=tuple(map(held, network.steps)))
+    return replace(network, steps=tuple(map(held, network.steps, bare or network.steps)))
 
 
 def taken_by(job: Job, others: Iterable[tuple[Job, Plan]]) -> tuple[Taken, ...]:
