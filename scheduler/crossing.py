@@ -1,10 +1,9 @@
 """Orders of tasks crossed: better schedules out of good ones, while somebody else searches, too.
 
-A stock of schedules, and of each that is drawn the order in which it starts things when pushed to
-the right. Of two such orders one gives the first and the last tasks, the other those in between; a
-few tasks are moved; what comes of placing them so joins the stock, and the worst leaves it (a
-genetic algorithm over lists of activities: S. Hartmann, Naval Research Logistics 45, 1998, from
-memory).
+A stock of schedules, each placed, pushed to the right and placed anew. Of two that are drawn one
+gives the order of the first and the last tasks, the other that of those in between; a few tasks are
+moved; what comes of it joins the stock, and the worst leaves it (a genetic algorithm over lists of
+activities: S. Hartmann, Naval Research Logistics 45, 1998, from memory).
 """
 
 import random
@@ -18,8 +17,6 @@ from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, finish_of
 from scheduler.watch import Watch
 
-_STOCK = 80
-"""Schedules in stock from the first on."""
 _MORE = 200
 """Schedules made for which there may be one more in stock, so that they stay apart."""
 _MOVED = 0.05
@@ -38,6 +35,9 @@ class Crossing:
         early: least starts.
         watch: is told what is found, and may have enough of it.
     """
+
+    size = 40
+    """Schedules in stock from the first on."""
 
     def __init__(self, network: Network, early: Starts, watch: Watch) -> None:
         self.network, self._early, self._watch = network, early, watch
@@ -88,11 +88,21 @@ class Crossing:
 
     def _try(self) -> None:
         self._made += 1
-        key, near = self._bred() if self._made > _STOCK and len(self._stock) > 1 else self._fresh()
-        given = given_near(near, self.network, self._random) if near else None
-        at = generated(self.network, self._early, priority_order(self.network, key), given)
+        key, near = (
+            self._bred() if self._made > self.size and len(self._stock) > 1 else self._fresh()
+        )
+        at = self._placed(key, near)
         if at is not None:
             self.add(at)
+
+    def _placed(self, key: Sequence[float], near: Schedule | None) -> Schedule | None:
+        """A schedule by priorities, choices made as in the one that these are most like."""
+        given = given_near(near, self.network, self._random) if near else None
+        at = generated(self.network, self._early, priority_order(self.network, key), given)
+        if at is None:
+            return None
+        anew = priority_order(at.network, self.pushed(at))
+        return generated(at.network, self._early, anew) or at
 
     def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
         """Priorities that owe nothing to any schedule."""
@@ -101,7 +111,7 @@ class Crossing:
     def _bred(self) -> tuple[Sequence[float], Schedule | None]:
         """Priorities out of schedules in stock, and the one that they are most like."""
         outer, inner = self.drawn(), self.drawn()
-        return self._crossed(_order(outer.pushed), _order(inner.pushed)), outer.at
+        return self.crossed(outer.at.starts, inner.at.starts), outer.at
 
     def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right."""
@@ -121,7 +131,7 @@ class Crossing:
             place += 1
         self._scores.insert(place, score)
         self._stock.insert(place, _Kept(at, self.pushed))
-        size = _STOCK + self._made // _MORE
+        size = self.size + self._made // _MORE
         del self._scores[size:], self._stock[size:]
         if place == 0:
             self._best(at)
@@ -134,8 +144,12 @@ class Crossing:
         """The better of two in stock at random."""
         return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
 
-    def _crossed(self, outer: list[int], inner: list[int]) -> list[float]:
-        """The places of tasks in one order, of those in between in another, some moved."""
+    def crossed(self, one: Starts, other: Starts) -> list[float]:
+        """The places of tasks in the order of some starts, of those in between in another's.
+
+        Some are moved.
+        """
+        outer, inner = _order(one), _order(other)
         first, last = sorted(self._random.choices(range(len(outer) + 1), k=2))
         begun = {*outer[:first]}
         between = [j for j in inner if j not in begun][: last - first]

@@ -86,10 +86,10 @@ def test_crossing_brings_more_than_as_many_shaken_orders() -> None:
         early = earliest(network, network.arcs)
         assert early is not None
         first = first_plan(network, early, 0, 4)
-        many = first_plan(network, early, 0, 600)  # as many are placed: two for each crossed
+        many = first_plan(network, early, 0, 600)  # as many are placed: three for each crossed
         assert first is not None
         assert many is not None
-        crossed = Crossing(network, early, UNWATCHED).tried(first, 300)
+        crossed = Crossing(network, early, UNWATCHED).tried(first, 200)
         gained.append(finish_of(*many) - finish_of(*crossed))
     assert min(gained) > 0, gained
 

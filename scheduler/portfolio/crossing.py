@@ -10,7 +10,7 @@ from typing import Protocol
 
 from scheduler.clock import DAY, day_end, day_of
 from scheduler.crossing import Crossing
-from scheduler.firstplan import first_plan
+from scheduler.firstplan import first_plan, generated, priority_order
 from scheduler.justify import right_justified
 from scheduler.limits import gathered, kept
 from scheduler.network import Network
@@ -61,6 +61,8 @@ class JobsCrossing(Crossing):
         each: what each can come to by itself.
         watch: is told what is found, and may have enough of it.
     """
+
+    size = 80
 
     def __init__(self, jobs: Portfolio, each: Sequence[Alone], watch: Watch) -> None:
         early = [start for own in each for start in own.early]
@@ -115,8 +117,15 @@ class JobsCrossing(Crossing):
         by = [done[k] for k, part in enumerate(self.jobs.parts) for _ in part]
         return right_justified(*at, by)
 
+    def _placed(self, key: Sequence[float], near: Schedule | None) -> Schedule | None:
+        """Placed once; only of what is drawn is it asked where it would be pushed to the right."""
+        return generated(self.network, self._early, priority_order(self.network, key))
+
     def _bred(self) -> tuple[Sequence[float], Schedule | None]:
-        return self._meant() if self._random.random() < _MEANT else super()._bred()
+        if self._random.random() < _MEANT:
+            return self._meant()
+        outer, inner = self.drawn(), self.drawn()
+        return self.crossed(outer.pushed, inner.pushed), outer.at
 
     def _meant(self) -> tuple[Sequence[float], Schedule]:
         """The order of a plan, and of a job or two that for being done on another day."""
