@@ -2,25 +2,38 @@
 
 from bisect import insort
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from scheduler.clock import DAY
 from scheduler.hours import Spans
 from scheduler.passes import Starts
 from scheduler.portfolio.aim import Aim, Alone, lateness
-from scheduler.portfolio.join import Member, Portfolio
+from scheduler.portfolio.join import Member, Portfolio, jobs_with
+from scheduler.watch import UNWATCHED, Patience
 
 _BEYOND = 21 * DAY
 """How long after all is done now the days on which jobs may be done are told apart [min]."""
 
+_SOON = 0.3
+"""The constraint solver's deterministic time for what is to be found soon."""
 
-def bound(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: float = 0.3) -> Aim:
+
+def bound(
+    jobs: Portfolio,
+    each: Sequence[Alone],
+    starts: Starts,
+    effort: float = 0,
+    watch: Patience = UNWATCHED,
+) -> Aim:
     """What no plan beats: its lateness, and of plans no later than this, its finishes.
 
     Args:
         jobs: the jobs.
         each: what each can come to by itself.
         starts: a plan of them.
-        effort: the constraint solver's deterministic time for each of the two.
+        effort: the constraint solver's deterministic time for each of the two, and for what goes by
+            unused of each person's first days; none for what is found soon.
+        watch: may have enough of it.
     """
     least, done = [own.finish for own in each], jobs.finishes(starts)
     found = _in_a_row(jobs, each, least)
@@ -28,15 +41,48 @@ def bound(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: float 
     if found >= now or not shared(jobs):
         return found
     from scheduler.portfolio.energy import calendar, least_together
+    from scheduler.portfolio.firstdays import idle
 
     days = calendar(jobs, each, least, max(done) + _BEYOND)
-    late, total = least_together(days, now.lateness, effort)
+    if effort:
+        days = replace(days, idle=idle(jobs, each, effort, watch))
+    late, total = least_together(days, now.lateness, max(effort, _SOON), watch)
     return Aim(max(found.lateness, late), max(found.finishes, total))
+
+
+class Proof:
+    """Of plans ever better, what none beats: the most of all that was found for them.
+
+    Args:
+        jobs: the jobs.
+        each: what each can come to by itself.
+    """
+
+    def __init__(self, jobs: Portfolio, each: Sequence[Alone]) -> None:
+        self.jobs, self.each = jobs, each
+        self._known: list[tuple[float, Aim]] = []  # of plans with so much lateness, or less
+
+    def look(self, starts: Starts, effort: float = 0, watch: Patience = UNWATCHED) -> Aim:
+        """What no plan beats, looked for once more; the rest is as for ``bound``."""
+        late = lateness(self.jobs.members, self.jobs.finishes(starts))
+        self._known.append((late, bound(self.jobs, self.each, starts, effort, watch)))
+        return self.least(starts)
+
+    def least(self, starts: Starts) -> Aim:
+        """What no plan beats, as far as it is known of plans no later than this.
+
+        With less lateness allowed than ever before there may be more to find.
+        """
+        late = lateness(self.jobs.members, self.jobs.finishes(starts))
+        if not any(of <= late for of, _ in self._known):
+            self._known.append((late, bound(self.jobs, self.each, starts)))
+        known = [least for of, least in self._known if late <= of]
+        return Aim(max(least.lateness for least in known), max(least.finishes for least in known))
 
 
 def shared(jobs: Portfolio) -> bool:
     """Whether any person has something to do in two jobs."""
-    return any(len(_sharing(jobs, person)) > 1 for person in jobs.open.crews)
+    return any(len(jobs_with(jobs, person)) > 1 for person in jobs.open.crews)
 
 
 def _in_a_row(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -> Aim:
@@ -55,7 +101,7 @@ def _in_a_row(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -
     members = jobs.members
     late, total = lateness(members, finishes), sum(finishes)
     for person in jobs.open.crews:
-        sharing = _sharing(jobs, person)
+        sharing = jobs_with(jobs, person)
         if len(sharing) < 2:
             continue
         least = _one_by_one(jobs, each, person, sharing)
@@ -64,12 +110,6 @@ def _in_a_row(jobs: Portfolio, each: Sequence[Alone], finishes: Sequence[int]) -
         total = max(total, sum(finishes) - sum(own) + sum(both))
         late = max(late, _late(members, finishes, sharing, both))
     return Aim(late, total)
-
-
-def _sharing(jobs: Portfolio, person: str) -> list[int]:
-    """The jobs in which a person has something to do."""
-    needing = set(jobs.open.crews[person])
-    return [k for k, part in enumerate(jobs.parts) if not needing.isdisjoint(part)]
 
 
 def _late(

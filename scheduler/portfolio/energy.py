@@ -9,7 +9,7 @@ choice breaks.
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
@@ -21,11 +21,13 @@ from ortools.sat.python import cp_model
 
 from scheduler.bound import sequence
 from scheduler.clock import DAY, day_end, day_of
-from scheduler.cpsolver import solver_of
-from scheduler.hours import NEVER, Spans
+from scheduler.cpsolver import solver_of, watched
+from scheduler.hours import NEVER
 from scheduler.pieces import Array
 from scheduler.portfolio.aim import Alone
+from scheduler.portfolio.firstdays import Idle
 from scheduler.portfolio.join import Member, Portfolio
+from scheduler.watch import UNWATCHED, Patience, Unheard
 
 _DAYS = 800
 """How many days of all jobs together are told apart; of more, several are taken as one."""
@@ -86,11 +88,15 @@ class Work(NamedTuple):
 
 @dataclass(frozen=True)
 class Calendar:
-    """The days on which each of several jobs may be done."""
+    """The days on which each of several jobs may be done.
+
+    ``idle`` is what is known to go by unused of people's first days.
+    """
 
     jobs: Portfolio
     each: Sequence[Alone]
     days: tuple[Days, ...]
+    idle: Mapping[str, Idle] = field(default_factory=dict)
 
     @property
     def finishes(self) -> Worth:
@@ -134,12 +140,19 @@ class Calendar:
             done = self.days[job].ends[:, steps] <= pair.end
             work = done @ (loads * (heads >= pair.start))
             found |= {(job, int(day)): int(work[day]) for day in np.flatnonzero(work)}
-        hours, count = self._hours(pair.who)
-        return Row(found, count * (hours.count(pair.end) - hours.count(pair.start)))
+        ((room,),) = self._room(pair.who, np.array([pair.start]), np.array([pair.end]))
+        return Row(found, int(room))
 
-    def _hours(self, who: str) -> tuple[Spans, int]:
-        """A person's hours, and how many of them there are."""
-        return self.jobs.open.hours[who], self.jobs.open.job.people[who].count
+    def _room(self, who: str, since: Array, until: Array) -> Array:
+        """The hours of a person between any two minutes, all alike together [min]."""
+        hours, count = self.jobs.open.hours[who], self.jobs.open.job.people[who].count
+        before, after = (np.array([hours.count(int(t)) for t in ts]) for ts in (since, until))
+        room = after[None, :] - before[:, None]
+        if (unused := self.idle.get(who)) is not None:
+            from_first_day = after - hours.count(unused.since) - unused.minutes
+            late = until >= unused.until
+            room = np.where(late[None, :], np.minimum(room, from_first_day[None, :]), room)
+        return np.asarray(count * np.maximum(room, 0))
 
     def broken(self, shares: Shares) -> Iterator[Pair]:
         """The pairs that chosen days break most."""
@@ -159,15 +172,13 @@ class Calendar:
         load = np.zeros((len(since), len(until)))
         np.add.at(load, (np.searchsorted(since, heads), np.searchsorted(until, ends)), loads)
         load = load[::-1].cumsum(axis=0)[::-1].cumsum(axis=1)
-        hours, count = self._hours(who)
-        before, after = (np.array([hours.count(int(t)) for t in ts]) for ts in (since, until))
-        room = count * np.maximum(after[None, :] - before[:, None], 0)
+        room = self._room(who, since, until)
         for start, end in _least((room - load) / np.sqrt(room + 1), _AT_ONCE):
             if load[start, end] > room[start, end] + 1e-3 and until[end] > since[start]:
                 yield Pair(who, int(since[start]), int(until[end]))
 
 
-def _least(of: Array, several: int) -> Iterator[tuple[int, int]]:
+def _least(of: Any, several: int) -> Iterator[tuple[int, int]]:
     """The places of the least numbers, the least first; the first of those that are alike."""
     flat = of.ravel()
     most = np.partition(flat, several - 1)[several - 1] if several < len(flat) else np.inf
@@ -223,12 +234,14 @@ def finish_after(own: Alone, j: int, minute: int) -> int:
     return min((way.finish(start) for way, start in first if start < NEVER), default=NEVER)
 
 
-def least_together(days: Calendar, late: float, effort: float) -> tuple[float, int]:
+def least_together(
+    days: Calendar, late: float, effort: float, watch: Patience = UNWATCHED
+) -> tuple[float, int]:
     """The least weighted lateness [min], and with no more than ``late`` the least sum of finishes.
 
-    ``effort`` is the solver's deterministic time for each.
+    ``effort`` is the solver's deterministic time for each; the watch may have enough of it.
     """
-    program, lateness = _Program(days), days.lateness
+    program, lateness = _Program(days, watch), days.lateness
     least = program.least(lateness, effort) if late else 0
     total = program.least(days.finishes, effort, [(lateness, math.ceil(_FINE * late))])
     return least / _FINE, total
@@ -237,15 +250,15 @@ def least_together(days: Calendar, late: float, effort: float) -> tuple[float, i
 class _Program:
     """Days to be chosen for jobs, and what was found so far that they have to keep to."""
 
-    def __init__(self, days: Calendar) -> None:
-        self.days = days
+    def __init__(self, days: Calendar, watch: Patience) -> None:
+        self.days, self.watch = days, Unheard(watch)
         self.rows: dict[Pair, Row] = {}
 
     def least(self, worth: Worth, effort: float, limits: Limits = ()) -> int:
         """What the numbers of the days come to at least, whichever are chosen."""
         self._in_shares(worth, limits)
         least = sum(map(min, worth))
-        while effort > 0:
+        while effort > 0 and not self.watch.enough():
             chosen, bound, spent = self._in_days(worth, limits, effort)
             least, effort = max(least, bound), effort - max(spent, effort / 8)
             if chosen is None or not self._more(chosen):
@@ -295,7 +308,7 @@ class _Program:
         model.minimize(_total(worth, days))
         solver = solver_of(effort)
         solver.parameters.linearization_level = 2
-        status = solver.solve(model)
+        status = watched(solver, model, None, self.watch)
         chosen = None
         if status in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
             chosen = [np.array([float(solver.value(day)) for day in of]) for of in days]

@@ -148,6 +148,12 @@ def portfolio(members: Sequence[Member]) -> Portfolio:
     return Portfolio(members, network, network)
 
 
+def jobs_with(jobs: Portfolio, person: str) -> list[int]:
+    """The jobs in which a person has something to do."""
+    needing = set(jobs.open.crews[person])
+    return [k for k, part in enumerate(jobs.parts) if not needing.isdisjoint(part)]
+
+
 def name_among(job: Job, own: str) -> str:
     """By which name a task or a room of a job goes among all jobs."""
     return f"{job.name} {own}"

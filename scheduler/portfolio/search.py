@@ -13,7 +13,7 @@ from scheduler.anyplan import Unsolved
 from scheduler.passes import Schedule, Starts
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, Watch, aim
-from scheduler.portfolio.bound import bound
+from scheduler.portfolio.bound import Proof
 from scheduler.portfolio.crossing import JobsCrossing, Nobody
 from scheduler.portfolio.elsewhere import held_elsewhere, placed
 from scheduler.portfolio.join import Portfolio, portfolio
@@ -29,16 +29,17 @@ class Effort:
     ``tries`` are orders for a first plan of 400 tasks, fewer of more, and ``crossed`` those made of
     them; ``rounds`` how many times some tasks are freed, and ``alone`` the effort for a job by
     itself between the others, of which as many are looked at as have ``tasks`` together; ``days``
-    how many days of 100 tasks are left out one by one to come to fewer visits. ``on`` frees all
-    tasks at once, too, with the effort ``whole``, and goes on after all that, with twice the effort
-    each time, until all is proven. ``watch`` is told what is found, and ends the search once it has
-    enough.
+    how many days of 100 tasks are left out one by one to come to fewer visits. ``on`` looks harder
+    for bounds, with the effort ``proof``, frees all tasks at once, too, with the effort ``whole``,
+    and goes on after all that, with twice the effort each time, until all is proven. ``watch`` is
+    told what is found, and ends the search once it has enough.
     """
 
     tries: int = 60
-    crossed: int = 400
+    crossed: int = 300
     rounds: int = 10
     whole: float = 3
+    proof: float = 2
     tasks: int = 400
     alone: solving.Effort = field(
         default_factory=lambda: solving.Effort(
@@ -57,6 +58,7 @@ class Effort:
             crossed=2 * self.crossed,
             rounds=2 * self.rounds,
             whole=2 * self.whole,
+            proof=2 * self.proof,
             tasks=2 * self.tasks,
             alone=self.alone.twice(),
         )
@@ -64,15 +66,19 @@ class Effort:
 
 NORMAL = Effort()
 
-_ON = 2
+_ON = 3
 """How many times as long orders are crossed, and tasks freed, where there is time to go on."""
 
 
 class Best(NamedTuple):
-    """The best starts found; ``soon`` are the best where nobody prefers anything to the finish."""
+    """The best starts found; ``soon`` are the best where nobody prefers anything to the finish.
+
+    ``proof`` is what was proven on the way.
+    """
 
     starts: list[int]
     soon: list[int]
+    proof: Proof | None = None
 
 
 def best(
@@ -88,20 +94,21 @@ def best(
             under way the plan is made out of that one, as long as its order works.
     """
     kept = [] if keep is None else _kept(jobs, each, keep)
-    crossing = JobsCrossing(jobs, each, effort.watch)
-    found = kept if kept and _under_way(jobs) else [*kept, *_afresh(crossing, effort)]
+    crossing, proof = JobsCrossing(jobs, each, effort.watch), Proof(jobs, each)
+    found = kept if kept and _under_way(jobs) else [*kept, *_afresh(crossing, proof, effort)]
     if kept and kept[0] != keep:  # something has to move: it may be worth moving more
         found = [*found, improved(jobs, each, kept[0], effort)]
     if not found:
         return None
     soon, starts = _finished(jobs, each, _least_moved(jobs, found, keep), effort)
-    while effort.on and not _proven(jobs, each, soon, effort) and not effort.watch.enough():
+    while effort.on and not _proven(proof, soon, effort.watch) and not effort.watch.enough():
         effort = effort.twice()
+        effort.watch.bounded(proof.look(soon, effort.proof, crossing))
         again = improved(jobs, each, soon, effort, crossing)
         if (again := _least_moved(jobs, [soon, again], keep)) != soon:
             soon, other = _finished(jobs, each, again, effort)
             starts = _least_moved(jobs, [starts, other], keep)
-    return Best(_least_moved(jobs, [*kept, starts], keep), soon)
+    return Best(_least_moved(jobs, [*kept, starts], keep), soon, proof)
 
 
 def _finished(
@@ -118,22 +125,23 @@ def _under_way(jobs: Portfolio) -> bool:
     return any(member.job.past is not None for member in jobs.members)
 
 
-def _afresh(crossing: JobsCrossing, effort: Effort) -> Iterator[list[int]]:
+def _afresh(crossing: JobsCrossing, proof: Proof, effort: Effort) -> Iterator[list[int]]:
     """A plan that owes nothing to an earlier one, if there is any."""
-    jobs, each = crossing.jobs, crossing.each
+    jobs, watch = crossing.jobs, effort.watch
     starts = crossing.first(tries_of(jobs, effort.tries))
     if starts is not None:
         starts = settled(jobs.network, as_early(jobs.network, starts))
-        if effort.watch is not UNWATCHED:  # a bound takes a while, and only they want it so soon
-            _proven(jobs, each, starts, effort)
-        yield improved(jobs, each, starts, effort, crossing)
+        # A bound takes a while: only they want it so soon who look on.
+        if watch is not UNWATCHED and not _proven(proof, starts, watch) and effort.on:
+            watch.bounded(proof.look(starts, effort.proof, crossing))
+        yield improved(jobs, crossing.each, starts, effort, crossing)
 
 
-def _proven(jobs: Portfolio, each: Sequence[Alone], starts: Starts, effort: Effort) -> bool:
-    """Whether no plan is less late, nor as late with a lesser sum of finishes."""
-    least = bound(jobs, each, starts)
-    effort.watch.bounded(least)
-    return aim(jobs, starts)[:2] <= least[:2]
+def _proven(proof: Proof, starts: Starts, watch: Watch) -> bool:
+    """Whether no plan is less late, nor as late with a lesser sum of finishes, as far as known."""
+    least = proof.least(starts)
+    watch.bounded(least)
+    return aim(proof.jobs, starts)[:2] <= least[:2]
 
 
 def _least_moved(jobs: Portfolio, found: Sequence[list[int]], keep: Starts | None) -> list[int]:
@@ -200,12 +208,12 @@ def improved(
         longer = _ON if effort.on else 1
         if crossing is not None:
             crossing.join(starts)
-            crossing.go_on(tries_of(jobs, longer * effort.crossed))
+            crossing.reach(tries_of(jobs, longer * effort.crossed))
             starts = crossing.join(starts)
         beside = crossing if crossing and effort.on else Nobody(effort.watch)
         starts = freed.improved(jobs, each, starts, longer * effort.rounds, beside)
         effort.watch.found(aim(jobs, starts))
-        if effort.on:
+        if effort.on and not effort.watch.enough():
             starts = freed.all_at_once(jobs, each, starts, effort.whole, beside)
             effort.watch.found(aim(jobs, starts))
     starts = _each_alone(jobs, starts, least, effort)

@@ -12,7 +12,7 @@ from scheduler.network import work_fits
 from scheduler.passes import way_of
 from scheduler.planner import as_filed, as_told, by_step
 from scheduler.portfolio.aim import Aim, Alone, aim, alone
-from scheduler.portfolio.bound import bound
+from scheduler.portfolio.bound import Proof
 from scheduler.portfolio.choices import decided
 from scheduler.portfolio.elsewhere import held_elsewhere
 from scheduler.portfolio.join import Member, Portfolio, far_enough, member, portfolio, preferring
@@ -307,14 +307,15 @@ def _told(jobs: Portfolio, each: Sequence[Alone], found: Best) -> Together:
     early = [start for plans_k in among for start in plans_k["visits"].early]
     late = [start for plans_k in among for start in plans_k["visits"].late]
     days = least_visits(jobs.open, early, late), sum(plan.days_without_bound for plan in plans)
-    lowest = bound(jobs, each, found.starts)._replace(visits=days[0], without=days[1])
+    proof = found.proof or Proof(jobs, each)
+    lowest = proof.least(found.starts)._replace(visits=days[0], without=days[1])
     return Together(tuple(m.job for m in jobs.members), plans, aim(jobs, found.starts), lowest)
 
 
 def _among(jobs: Portfolio, own: Alone, found: Best, k: int) -> Mapping[Goal, Search]:
     """Among which plans of a job days are to be few: at its finish; of what it prefers, later."""
     m = jobs.members[k]
-    finish, soonest = (jobs.finishes(starts)[k] for starts in found)
+    finish, soonest = (jobs.finishes(starts)[k] for starts in (found.starts, found.soon))
     at_finish = Search(own.bounds, own.early, finish)
     until = min(max(soonest + LATER, finish), m.network.end)
     first = ORDERS[m.job.prefer][0]
