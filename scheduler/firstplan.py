@@ -105,12 +105,13 @@ class _Placement:
         for arc in self.network.shared_days[j]:
             if self.starts[arc.before] < NEVER:
                 start = max(start, earliest_start(step, arc.to, self._release(arc)))
+        slot, free_from, first = self.slots[j], self.busy.free_from, step.starts.next
         while start < NEVER:
             finish = step.finish(start)
-            free = self._free_from(j, start, finish)
-            if free <= start:
+            free = free_from(slot, start, finish)
+            if free <= start and (free := self._room_free_from(j, start, finish)) <= start:
                 return start, finish
-            start = step.first(free)
+            start = first(free)
         return NEVER, NEVER
 
     def _release(self, arc: Arc) -> int:
@@ -159,14 +160,8 @@ class _Placement:
                 return i, mended
         return None
 
-    def _free_from(self, j: int, start: int, finish: int) -> int:
-        """``start`` if its people and room are free then; else the next moment to try."""
-        free = self.busy.free_from(self.slots[j], start, finish)
-        if self.network.undecided:
-            free = max(free, self._room_free_from(j, start, finish))
-        return free
-
     def _room_free_from(self, j: int, start: int, finish: int) -> int:
+        """``start`` if its room is free then; else the next moment to try."""
         for closure in self.network.closing[j]:
             closed_until = closure.lag.after(finish)
             for i in closure.others:

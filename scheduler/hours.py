@@ -64,6 +64,23 @@ class Spans:
         i = bisect_right(self._before, n) - 1
         return self.starts[i] + n - self._before[i]
 
+    def end_of(self, start: int, n: int) -> int:
+        """The end of the first ``n`` minutes (at least one) at or after ``start``.
+
+        Later than ``NEVER`` if there are fewer.
+        """
+        i = bisect_right(self.starts, start) - 1
+        if i >= 0 and start + n <= self.ends[i]:
+            return start + n
+        return self.minute(self.count(start) + n - 1) + 1
+
+    def start_of(self, end: int, n: int) -> int:
+        """The start of the last ``n`` minutes (at least one) before ``end``; ``-NEVER`` if none."""
+        i = bisect_left(self.starts, end) - 1
+        if i >= 0 and self.starts[i] <= end - n and end <= self.ends[i]:
+            return end - n
+        return self.minute(self.count(end) - n)
+
     def next(self, minute: int) -> int:
         """The first minute at or after ``minute``; ``NEVER`` if none."""
         i = bisect_right(self.ends, minute)

@@ -217,13 +217,13 @@ class Step:
     def _finishes(self) -> Remembered:
         """The finishes of a step that may run on past its people's hours."""
         free, work = self.workable, self.task.work
-        return Remembered(lambda start: free.minute(free.count(start) + work - 1) + 1)
+        return Remembered(lambda start: free.end_of(start, work))
 
     @cached_property
     def _last_starts(self) -> Remembered:
         """Its last starts."""
         free, starts, work = self.workable, self.starts, self.task.work
-        return Remembered(lambda finish: starts.last(free.minute(free.count(finish) - work)))
+        return Remembered(lambda finish: starts.last(free.start_of(finish, work)))
 
     def first_start(self, finish: int) -> int:
         """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""

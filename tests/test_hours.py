@@ -260,6 +260,18 @@ def test_the_nth_minute_is_the_inverse_of_the_count(given_: list[tuple[int, int]
     assert made.minute(len(held)) == NEVER
 
 
+@given(pairs, minutes, st.integers(1, 40))
+@examples()
+def test_so_many_minutes_from_one_on_and_up_to_one(
+    given_: list[tuple[int, int]], minute: int, n: int
+) -> None:
+    made = spans(given_)
+    ahead = [m for m in sorted(the_set(made)) if m >= minute]
+    behind = [m for m in sorted(the_set(made)) if m < minute]
+    assert made.end_of(minute, n) == (ahead[n - 1] + 1 if n <= len(ahead) else NEVER + 1)
+    assert made.start_of(minute, n) == (behind[-n] if n <= len(behind) else -NEVER)
+
+
 @given(pairs, pairs, minutes, minutes)
 @examples()
 def test_parts_of_spans_are_parts_of_sets(

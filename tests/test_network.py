@@ -5,14 +5,14 @@ from datetime import date
 from typing import NamedTuple
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.clock import DAY, HOUR
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Course, Job, Task
 from scheduler.network import Network, compile_job, days_of, horizon, on_days, presence
-from scheduler.steps import Step
+from scheduler.steps import Hold, Step
 from tests.support.examples import examples
 from tests.support.planned import at, read, wall
 
@@ -111,6 +111,31 @@ def test_a_task_kept_to_some_hours_works_in_no_others(step: Step, hours: Spans) 
         if all(m in inside for a, b in presence(free, start) for m in range(a, b))
     }
     assert enumerated(kept).starts == expected
+    assert {m for a, b in kept.starts for m in range(a, b)} == expected.keys()
+
+
+some_holds = st.lists(st.tuples(st.integers(0, 60), st.integers(1, 20)), max_size=5)
+
+
+@given(steps, some_holds, some_hours)
+@examples()
+def test_a_task_starts_when_nobody_holds_its_people_before_it_is_done(
+    step: Step, held: list[tuple[int, int]], only: Spans
+) -> None:
+    assume(step.task.work > 0)  # a milestone holds nobody
+    holds = tuple(Hold("me", "Other", "a", "A", a, a + length) for a, length in held)
+    between = replace(step, elsewhere=holds)
+    expected = {
+        start
+        for start, finish in enumerated(step).starts.items()
+        if all(finish <= hold.start or hold.end <= start for hold in holds)
+    }
+    assert {m for a, b in between.starts for m in range(a, b)} == expected
+    narrower = between.within(only)
+    assert {m for a, b in narrower.starts for m in range(a, b)} == {
+        start for start in expected if start in only
+    }
+    assert replace(narrower).starts == narrower.starts
 
 
 ONE_TASK = """

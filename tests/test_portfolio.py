@@ -137,6 +137,14 @@ def test_two_of_a_kind_at_once_leave_nobody_for_another_house() -> None:
     assert made.plans[0].task["a"].because.job == "One"
 
 
+def test_what_takes_people_longer_than_half_a_year_is_planned_all_the_same() -> None:
+    crew = "people: {me: {hours: mon 9:00-13:00}}\n"
+    text = "tasks: {a: {who: me, work: 20 h}, b: {who: me, work: 20 h, after: a}}\n"
+    made = verified_together([job(name, text, crew) for name in ("One", "Two", "Three")])
+    assert max(f["b"] for f in map(finishes, made.plans)) == "Mon 2027-08-02 13:00"
+    assert made.proven
+
+
 def test_a_job_that_shares_nobody_has_the_plan_it_has_alone() -> None:
     one = short("One", "12 h")
     (together, _), alone = (

@@ -4,16 +4,21 @@ import random
 from collections.abc import Iterator
 from itertools import permutations
 
+import numpy as np
 import pytest
+from networkx import descendants
 
+from scheduler.bound import sequence
 from scheduler.clock import DAY
 from scheduler.firstplan import serial
 from scheduler.model import Job
-from scheduler.passes import Starts
+from scheduler.network import Network
+from scheduler.passes import Starts, finish_of, latest
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, aim, alone, lateness
 from scheduler.portfolio.bound import bound
 from scheduler.portfolio.crossing import JobsCrossing
+from scheduler.portfolio.energy import Pair, calendar, places
 from scheduler.portfolio.join import Portfolio, member, portfolio
 from scheduler.portfolio.model import JobsModel
 from scheduler.portfolio.search import Effort
@@ -100,3 +105,72 @@ def test_freeing_tasks_makes_plans_better_that_keep_every_rule() -> None:
     made = verified_together(jobs, Effort(crossed=0))
     assert made.aim[:2] < first.aim[:2]
     assert made.bound[:2] <= made.aim[:2]
+
+
+def test_bounds_that_skip_what_has_not_moved_are_those_of_all_looked_at_again() -> None:
+    """Beside them the same rounds with every step pulled in each, and all arcs gone through."""
+    for seed in range(3):
+        (own,) = generated(seed, 1, 30)
+        found = alone(member(own, frozenset(), own.start + 150 * DAY))
+        network, bounds = found.bounds.network, found.bounds
+        for days in (0, 3, 9, 30):
+            finish = found.finish + days * DAY
+            late = latest(network, network.arcs, finish)
+            assert late is not None
+            for _ in range(5):
+                for j in reversed(network.order):
+                    pull(network, late, j)
+                late = latest(network, network.arcs, finish, late)
+                assert late is not None
+            assert bounds.late(finish, found.early) == late
+
+
+def pull(network: Network, starts: list[int], j: int) -> None:
+    """Start a step so early that each of its people has time for all that waits for it."""
+    behind = {j} | descendants(sequence(network), j)
+    for who in network.steps[j].hands:
+        steps = [network.steps[i] for i in behind if who in network.steps[i].hands]
+        ends = sorted((s.last_finish(starts[s.index]), s.load * s.hands[who]) for s in steps)
+        for n, (end, _) in enumerate(ends):
+            load = sum(work for _, work in ends[: n + 1])
+            begun = network.hours[who].minute(network.hours[who].count(end) - load)
+            if begun < starts[j]:
+                starts[j] = network.steps[j].starts.last(begun)
+
+
+def test_the_least_finish_of_a_job_alone_is_that_found_up_to_any_later_one() -> None:
+    for own in generated(1, 6, 24):
+        found = alone(member(own, frozenset(), own.start + 150 * DAY))
+        for later in (1, 500, 40_000):
+            assert found.bounds.finish(found.early, found.finish + later) == found.finish
+        assert found.finish >= finish_of(found.bounds.network, found.early)
+        assert not found.bounds.possible(found.early, found.finish - 1)
+
+
+def test_a_pair_of_minutes_asks_for_the_work_that_each_day_brings_between_them() -> None:
+    jobs = generated(0, 4, 16)
+    members = [member(own, frozenset(), own.start + 150 * DAY) for own in jobs]
+    joined, each = portfolio(members), [alone(m) for m in members]
+    least = [own.finish for own in each]
+    days = calendar(joined, each, least, max(least) + 20 * DAY)
+    rows = 0
+    for who, work in days.work.items():
+        for start in sorted({one.head for one in work})[::3]:
+            end = start + 12 * DAY
+            brought: dict[tuple[int, int], int] = {}
+            for one in work:
+                for day, ends in enumerate(days.days[one.job].ends):
+                    if one.head >= start and ends[one.step] <= end:
+                        brought[one.job, day] = brought.get((one.job, day), 0) + one.load
+            assert days.row(Pair(who, start, end)).work == brought
+            rows += bool(brought)
+    assert rows > 10
+
+
+@pytest.mark.parametrize("several", [1, 8, 40])
+def test_the_least_numbers_are_those_that_sorting_all_puts_first(several: int) -> None:
+    draw = np.random.default_rng(several)
+    for _ in range(50):
+        of = draw.integers(0, 6, (5, 7)).astype(float)
+        sorted_ = np.argsort(of, axis=None, kind="stable")[:several]
+        assert [int(row) * 7 + int(column) for row, column in places(of, several)] == [*sorted_]

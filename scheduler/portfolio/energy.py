@@ -173,12 +173,12 @@ class Calendar:
         np.add.at(load, (np.searchsorted(since, heads), np.searchsorted(until, ends)), loads)
         load = load[::-1].cumsum(axis=0)[::-1].cumsum(axis=1)
         room = self._room(who, since, until)
-        for start, end in _least((room - load) / np.sqrt(room + 1), _AT_ONCE):
+        for start, end in places((room - load) / np.sqrt(room + 1), _AT_ONCE):
             if load[start, end] > room[start, end] + 1e-3 and until[end] > since[start]:
                 yield Pair(who, int(since[start]), int(until[end]))
 
 
-def _least(of: Any, several: int) -> Iterator[tuple[int, int]]:
+def places(of: Any, several: int) -> Iterator[tuple[int, int]]:
     """The places of the least numbers, the least first; the first of those that are alike."""
     flat = of.ravel()
     most = np.partition(flat, several - 1)[several - 1] if several < len(flat) else np.inf
