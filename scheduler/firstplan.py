@@ -2,7 +2,7 @@
 
 Serial schedule generation: tasks are taken in the order of a priority, links first, and each goes
 to the earliest place its links, people and rooms leave. A window that breaks moves the earlier
-task to the first start that keeps it, and everything placed since is placed anew. Many orders are
+task to the first start that keeps it, and what waits for that task is placed anew. Many orders are
 tried from a fixed seed, the same on every run.
 """
 
@@ -131,6 +131,20 @@ class _Placement:
             for i in self.network.choices[self.decided.pop(j)]:
                 self.steps[i] = self.network.steps[i]
 
+    def take_out(self, since: Sequence[int]) -> None:
+        """Remove the first of some steps, in the order of placing, and what waits for it.
+
+        It is all of them where one decides for others: who does a task, or on which day it is.
+        """
+        network = self.network
+        out = {*since} if network.choices or any(network.shared_days) else {since[0]}
+        for j in since:
+            if any(arc.before in out for arc in network.into[j]):
+                out.add(j)
+        for j in reversed(since):
+            if j in out:
+                self.remove(j)
+
     def put(self, starts: Starts) -> None:
         """Place every step where a schedule has it."""
         for step, start in zip(self.network.steps, starts, strict=True):
@@ -207,18 +221,17 @@ def generated(
     """
     placement = _Placement(network, floor, given)
     place_of = {j: n for n, j in enumerate(order)}
-    n, patience = 0, 30 * len(order) + 100
+    n, reach, patience = 0, 0, 30 * len(order) + 100
     while n < len(order) and patience:
-        patience -= 1
-        if not placement.place(order[n]):
+        patience, reach = patience - 1, max(reach, n)
+        if placement.starts[order[n]] >= NEVER and not placement.place(order[n]):
             return None
         broken = placement.broken_window(order[n])
         if broken is None:
             n += 1
             continue
         i, mended = broken
-        for j in reversed(order[place_of[i] : n + 1]):
-            placement.remove(j)
+        placement.take_out(order[place_of[i] : reach + 1])
         placement.floor[i] = mended
         n = place_of[i]
     return placement.schedule if n == len(order) else None
