@@ -25,7 +25,7 @@ from scheduler.portfolio.search import NORMAL, Effort
 from scheduler.verify import check, check_together
 from tests.support.portfolios import generated
 
-FIRST = replace(NORMAL, rounds=0, tasks=0, days=0)
+FIRST = replace(NORMAL, crossed=0, rounds=0, tasks=0, days=0)
 _WITHOUT_END = 1e9  # of the solver's deterministic time: its limit is the watch's
 _OF_SEVEN = 5  # days of a week are worked
 
