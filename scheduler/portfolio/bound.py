@@ -71,10 +71,11 @@ class Proof:
     def least(self, starts: Starts) -> Aim:
         """What no plan beats, as far as it is known of plans no later than this.
 
-        With less lateness allowed than ever before there may be more to find.
+        It is looked for where nothing is known of plans as late, or with so little allowed.
         """
         late = lateness(self.jobs.members, self.jobs.finishes(starts))
-        if not any(of <= late for of, _ in self._known):
+        allowed = [of for of, _ in self._known]
+        if not allowed or max(allowed) < late or min(allowed) > late:
             self._known.append((late, bound(self.jobs, self.each, starts)))
         known = [least for of, least in self._known if late <= of]
         return Aim(max(least.lateness for least in known), max(least.finishes for least in known))

@@ -149,9 +149,8 @@ class Calendar:
         before, after = (np.array([hours.count(int(t)) for t in ts]) for ts in (since, until))
         room = after[None, :] - before[:, None]
         if (unused := self.idle.get(who)) is not None:
-            from_first_day = after - hours.count(unused.since) - unused.minutes
-            late = until >= unused.until
-            room = np.where(late[None, :], np.minimum(room, from_first_day[None, :]), room)
+            by_then = np.maximum(after, hours.count(unused.until)) - hours.count(unused.since)
+            room = np.minimum(room, (by_then - unused.minutes)[None, :])
         return np.asarray(count * np.maximum(room, 0))
 
     def broken(self, shares: Shares) -> Iterator[Pair]:

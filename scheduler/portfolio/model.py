@@ -36,10 +36,11 @@ class JobsModel(Model):
         super().__init__(jobs.network, early, late, Unheard(watch))
         self.jobs, self.least, self.most = jobs, jobs.finishes(early), most
 
-    def soonest(self, hint: Starts, effort: float) -> Outcome:
+    def soonest(self, hint: Starts, effort: float, workers: int = 1) -> Outcome:
         """Search for the least sum of finishes with no more weighted lateness than the ``hint``.
 
-        Lateness gets less where that costs the sum little. The bound is of both, weighted so.
+        Lateness gets less where that costs the sum little. The bound is of both, weighted so. With
+        more ``workers`` than one what is found hangs on chance.
         """
         allowed = lateness(self.jobs.members, self.jobs.finishes(hint))
         done = [self._done(k) for k in range(len(self.most))]
@@ -47,7 +48,9 @@ class JobsModel(Model):
         self.cp.add(sum(late) <= math.ceil(_FINE * allowed))
         after = sum(finish - least for finish, least in zip(done, self.least, strict=True))
         self.cp.minimize(_FINE * after + LATE * sum(late))
-        return self._solve(solver_of(effort), Schedule(self.network, hint))
+        solver = solver_of(effort)
+        solver.parameters.num_workers = workers
+        return self._solve(solver, Schedule(self.network, hint))
 
     def _done(self, k: int) -> Expression:
         """The finish of a job."""

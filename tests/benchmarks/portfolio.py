@@ -1,10 +1,12 @@
 """Several jobs planned together: time to a first plan, the gap after 5 s and 30 s, memory.
 
     python -m tests.benchmarks.portfolio [--jobs 3 10 30] [--size 40] [--seeds 1] [--limits 5 30]
+        [--clock wall]
 
-Each portfolio runs in a process of its own. Seconds are the processor's, without imports, also
-those of the limits. Beside it is CP-SAT alone: the model of all tasks at once, with the same first
-plan as its hint and the last limit.
+Each portfolio runs in a process of its own. Seconds to the first plan are the processor's, without
+imports; those of the limits, too, unless the clock is that on the wall. Beside it is CP-SAT alone:
+the model of all tasks at once, with two workers, the same first plan as its hint and the last
+limit.
 """
 
 import argparse
@@ -12,7 +14,7 @@ import resource
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.clock import DAY
@@ -28,13 +30,17 @@ from tests.support.portfolios import generated
 FIRST = replace(NORMAL, crossed=0, rounds=0, tasks=0, days=0)
 _WITHOUT_END = 1e9  # of the solver's deterministic time: its limit is the watch's
 _OF_SEVEN = 5  # days of a week are worked
+Clock = Callable[[], float]
 
 
-class Processor:
-    """A watch that ends a search after so many seconds of the processor, told of none of it."""
+CLOCKS: Mapping[str, Clock] = {"processor": time.process_time, "wall": time.monotonic}
 
-    def __init__(self, limit: float) -> None:
-        self._end = time.process_time() + limit
+
+class Seconds:
+    """A watch that ends a search after so many seconds of a clock, told of none of it."""
+
+    def __init__(self, limit: float, clock: Clock) -> None:
+        self._clock, self._end = clock, clock() + limit
 
     def found(self, best: object, /) -> None:
         """Nobody wants to know."""
@@ -44,7 +50,7 @@ class Processor:
 
     def enough(self) -> bool:
         """Whether the time is up."""
-        return time.process_time() >= self._end
+        return self._clock() >= self._end
 
 
 @dataclass(frozen=True)
@@ -93,7 +99,9 @@ class Figures:
         return (max(plan.finish for plan in self.made[-1].plans) - max(self.finishes)) / DAY
 
 
-def measured(jobs: Sequence[Job], limits: Sequence[float]) -> Figures:
+def measured(
+    jobs: Sequence[Job], limits: Sequence[float], clock: Clock = time.process_time
+) -> Figures:
     """A portfolio planned: first, with the limits, and by CP-SAT alone with the last of them."""
     tasks = [task for job in jobs for task in job.tasks]
     links = [link for task in tasks for link in task.after]
@@ -102,12 +110,12 @@ def measured(jobs: Sequence[Job], limits: Sequence[float]) -> Figures:
     broken = _broken(made[0])
     first = time.process_time() - started
     for limit in limits:
-        effort = Effort(on=True, watch=Processor(limit))
+        effort = Effort(on=True, watch=Seconds(limit, clock))
         made.append(plan_together(jobs, effort))
         broken += _broken(made[-1])
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     windows = sum(link.within is not None for link in links) / max(len(links), 1)
-    finishes = _by_model(jobs, made[0], limits[-1])
+    finishes = _by_model(jobs, made[0], Seconds(limits[-1], clock))
     return Figures(len(tasks), windows, first, tuple(made), finishes, broken, memory)
 
 
@@ -116,11 +124,10 @@ def _broken(made: Together) -> int:
     return own + len(check_together(made.planned))
 
 
-def _by_model(jobs: Sequence[Job], first: Together, limit: float) -> tuple[int, ...] | None:
+def _by_model(jobs: Sequence[Job], first: Together, watch: Seconds) -> tuple[int, ...] | None:
     """The finishes that CP-SAT alone comes to; what is done after the first plan's end is not."""
     from scheduler.portfolio import model
 
-    watch = Processor(limit)
     members = [member(job, frozenset(), next(far_enough(jobs))) for job in jobs]
     each, joined = [alone(m) for m in members], portfolio(members)
     hint: Starts = [task.start for plan in first.plans for task in plan.tasks]
@@ -130,7 +137,7 @@ def _by_model(jobs: Sequence[Job], first: Together, limit: float) -> tuple[int, 
     if late is None or any(a > b for a, b in zip(early, hint, strict=True)):
         return None
     stated = model.JobsModel(joined, early, late, [end] * len(jobs), watch)
-    found = stated.soonest(hint, _WITHOUT_END).found
+    found = stated.soonest(hint, _WITHOUT_END, workers=2).found
     return None if found is None else joined.finishes(found.starts)
 
 
@@ -166,17 +173,19 @@ def main(arguments: Sequence[str] | None = None) -> None:
     options.add_argument("--size", type=int, default=40, help="tasks of a job")
     options.add_argument("--seeds", type=int, default=1)
     options.add_argument("--limits", type=float, nargs="+", default=[5, 30], help="seconds")
+    options.add_argument("--clock", choices=sorted(CLOCKS), default="processor")
     options.add_argument("--alone", action="store_true", help="in this process")
     said = options.parse_args(arguments)
     if said.alone:
         jobs = generated(said.seeds, said.jobs[0], said.size)
-        sys.stdout.write(line(measured(jobs, said.limits)) + "\n")
+        sys.stdout.write(line(measured(jobs, said.limits, CLOCKS[said.clock])) + "\n")
         return
     sys.stdout.write(head(said.limits) + "\n")
     limits = ["--limits", *map(str, said.limits)]
     for number in said.jobs:
         for seed in range(said.seeds):
             command = ["--alone", "--jobs", f"{number}", "--size", f"{said.size}", *limits]
+            command += ["--clock", said.clock]
             here = [sys.executable, "-m", "tests.benchmarks.portfolio", *command]
             sys.stdout.write(_line([*here, "--seeds", f"{seed}"]))
             sys.stdout.flush()
