@@ -6,7 +6,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.watch import Watch
 
-_BLINK = 0.01  # seconds between two questions to a watch
+_BLINK = 0.003  # seconds between two questions to a watch
 
 
 def solver_of(effort: float) -> cp_model.CpSolver:

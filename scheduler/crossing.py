@@ -21,7 +21,7 @@ _MORE = 200
 """Schedules made for which there may be one more in stock, so that they stay apart."""
 _MOVED = 0.05
 """The share of tasks that are moved from where the two orders have them."""
-_MOMENT = 4000
+_MOMENT = 1000
 """Tasks put into an order before the one who asked is answered."""
 
 
