@@ -14,7 +14,7 @@ from scheduler.watch import UNWATCHED, Patience
 _BEYOND = 21 * DAY
 """How long after all is done now the days on which jobs may be done are told apart [min]."""
 
-_SOON = 0.3
+_SOON = 0.2
 """The constraint solver's deterministic time for what is to be found soon."""
 
 

@@ -35,7 +35,7 @@ class Effort:
     told what is found, and ends the search once it has enough.
     """
 
-    tries: int = 60
+    tries: int = 30
     crossed: int = 300
     rounds: int = 10
     whole: float = 3

@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from scheduler.clock import DAY
 from scheduler.model import Job
 from scheduler.passes import Starts, ceilings, latest
-from scheduler.portfolio import Together, plan_together
+from scheduler.portfolio import Together, model, plan_together
 from scheduler.portfolio.aim import alone
 from scheduler.portfolio.join import far_enough, member, portfolio
 from scheduler.portfolio.search import NORMAL, Effort
@@ -126,8 +126,6 @@ def _broken(made: Together) -> int:
 
 def _by_model(jobs: Sequence[Job], first: Together, watch: Seconds) -> tuple[int, ...] | None:
     """The finishes that CP-SAT alone comes to; what is done after the first plan's end is not."""
-    from scheduler.portfolio import model
-
     members = [member(job, frozenset(), next(far_enough(jobs))) for job in jobs]
     each, joined = [alone(m) for m in members], portfolio(members)
     hint: Starts = [task.start for plan in first.plans for task in plan.tasks]
