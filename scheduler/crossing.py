@@ -41,11 +41,14 @@ class Crossing:
 
     def __init__(self, network: Network, early: Starts, watch: Watch) -> None:
         self.network, self._early, self._watch = network, early, watch
-        self._late = least_slack(network, early)
         self._random = random.Random(2)
         self._stock: list[_Kept] = []  # the best first
         self._scores: list[tuple[float, int]] = []
         self._made, self._bound = 0, finish_of(network, early)
+
+    @cached_property
+    def _late(self) -> Starts:
+        return least_slack(self.network, self._early)
 
     def found(self, finish: int, /) -> None:
         """The others have a plan that finishes then [UTC min]."""

@@ -20,7 +20,6 @@ from scheduler import laws
 from scheduler.clock import DAY
 from scheduler.hours import NEVER, Spans, spans
 from scheduler.model import Air, Conditions, Limits, Stage
-from scheduler.remembered import Remembered
 
 Minutes = np.ndarray[Any, np.dtype[np.int64]]
 Reals = np.ndarray[Any, np.dtype[np.float64]]
@@ -31,6 +30,9 @@ STEP = 15
 the day's extremes fall on nodes."""
 
 _STEEP = 0.1  # share by which the rates of two nodes may differ and be joined by a straight line
+
+ANSWERS = 2000
+"""How many answers of a map over minutes are kept: a search asks for the same again and again."""
 
 _SLACK = 1e-6  # label minutes; absorbs rounding in the table so that whole waits stay whole
 
@@ -108,19 +110,19 @@ class Ready:
 
     def after(self, finish: int) -> int:
         """The minute at which the stage is reached; ``NEVER`` if this air never brings it."""
-        return self._afters[finish]
+        return self._afters(finish)
 
     def before(self, reached: int) -> int:
         """The last finish of the application that has the stage reached by ``reached``."""
-        return self._befores[reached]
+        return self._befores(reached)
 
     @cached_property
-    def _afters(self) -> Remembered:
-        return Remembered(self._after)
+    def _afters(self) -> Callable[[int], int]:
+        return lru_cache(maxsize=ANSWERS)(self._after)
 
     @cached_property
-    def _befores(self) -> Remembered:
-        return Remembered(self._before)
+    def _befores(self) -> Callable[[int], int]:
+        return lru_cache(maxsize=ANSWERS)(self._before)
 
     def _after(self, finish: int) -> int:
         collected = self.progress.reach(self.progress.at(finish) + self.need)

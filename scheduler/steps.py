@@ -1,16 +1,15 @@
 """A task compiled: when it may be worked on, and what links it to others, as monotone maps."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Protocol
 
 from scheduler.clock import day_end, day_of, day_start
 from scheduler.hours import NEVER, NOWHEN, Spans, intersect, spans, subtract
 from scheduler.model import Actual, End, Link, ReasonKind, State, Task, Way
-from scheduler.progress import Ready
-from scheduler.remembered import Remembered
+from scheduler.progress import ANSWERS, Ready
 
 
 class Lag(Protocol):
@@ -201,7 +200,7 @@ class Step:
 
     def finish(self, start: int) -> int:
         """The finish of a start: the end of the last worked minute."""
-        return start + self.task.work if self.unbroken else self._finishes[start]
+        return start + self.task.work if self.unbroken else self._finishes(start)
 
     def last_finish(self, start: int) -> int:
         """The last finish of what starts no later than ``start``, itself a start."""
@@ -211,19 +210,19 @@ class Step:
         """The last start whose finish is at or before ``finish``; ``-NEVER`` if none."""
         if self.unbroken:
             return self.starts.last(finish - self.task.work)
-        return self._last_starts[finish]
+        return self._last_starts(finish)
 
     @cached_property
-    def _finishes(self) -> Remembered:
+    def _finishes(self) -> Callable[[int], int]:
         """The finishes of a step that may run on past its people's hours."""
         free, work = self.workable, self.task.work
-        return Remembered(lambda start: free.end_of(start, work))
+        return lru_cache(ANSWERS)(lambda start: free.end_of(start, work))
 
     @cached_property
-    def _last_starts(self) -> Remembered:
+    def _last_starts(self) -> Callable[[int], int]:
         """Its last starts."""
         free, starts, work = self.workable, self.starts, self.task.work
-        return Remembered(lambda finish: starts.last(free.start_of(finish, work)))
+        return lru_cache(ANSWERS)(lambda finish: starts.last(free.start_of(finish, work)))
 
     def first_start(self, finish: int) -> int:
         """The first start whose finish is at or after ``finish``; ``NEVER`` if none."""

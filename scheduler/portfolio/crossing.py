@@ -69,8 +69,7 @@ class JobsCrossing(Crossing):
         super().__init__(_gathered(jobs, each), early, Unheard(watch))
         self.jobs, self.each, self.watch = jobs, each, watch
         self.best: list[int] | None = None
-        pairs = zip(jobs.members, each, strict=True)
-        self._soonest = [finish_of(m.network, own.early) for m, own in pairs]
+        self._soonest = _soonest(jobs, each)
         self._keys = keys(jobs, each)
         self._lasts: dict[tuple[int, int], Starts] = {}
 
@@ -173,7 +172,7 @@ def keys(jobs: Portfolio, each: Sequence[Alone]) -> Iterator[list[float]]:
     for any day up to the one that it wants, or some days sooner or later than that.
     """
     random_ = random.Random(1)
-    soonest = [finish_of(m.network, own.early) for m, own in zip(jobs.members, each, strict=True)]
+    soonest = _soonest(jobs, each)
     wanted = [
         max(first, m.job.finish_by or 0) for first, m in zip(soonest, jobs.members, strict=True)
     ]
@@ -191,6 +190,12 @@ def keys(jobs: Portfolio, each: Sequence[Alone]) -> Iterator[list[float]]:
             meant, shift = _last_starts(jobs, each, k, end), random_.gauss(0, by_job * DAY)
             key += [start + shift + random_.gauss(0, by_task * DAY) for start in meant]
         yield key
+
+
+def _soonest(jobs: Portfolio, each: Sequence[Alone]) -> list[int]:
+    """The finish of each job with its least starts."""
+    pairs = zip(jobs.members, each, strict=True)
+    return [finish_of(m.network, own.early) for m, own in pairs]
 
 
 def _last_starts(jobs: Portfolio, each: Sequence[Alone], k: int, end: int) -> Starts:
