@@ -284,14 +284,22 @@ class Model:
         """Every other task in the room is over before, or starts when the room opens."""
         by, lag = self.network.steps[closure.by], closure.lag
         last = lag.after(by.last_finish(self.late[closure.by]))
+        others = [j for j in closure.others if not self._apart(j, closure.by, last)]
+        if not others:
+            return
         opens = self.cp.new_int_var(0, min(last, NEVER), f"{by.task.id} opens")
         self._hints.append((opens, lambda at: lag.after(_finish_of(closure.by, at))))
         self._ready(closure.by, lag, opens, None)
-        for j in closure.others:
+        for j in others:
             after = self.cp.new_bool_var(f"{j} after {closure.by} opens")
             self._hints.append((after, partial(_starts_later, j, closure.by)))
             self.cp.add(self.start[j] >= opens).only_enforce_if(after)
             self.cp.add(self.finish[j] <= self.start[closure.by]).only_enforce_if(~after)
+
+    def _apart(self, j: int, by: int, opens: int) -> bool:
+        """Whether a step is over before another closes its room, or starts after, whatever else."""
+        over = self.network.steps[j].last_finish(self.late[j])
+        return over <= self.early[by] or self.early[j] >= opens
 
     def _limit(self, limit: Limit) -> None:
         """Somebody comes on no more days than they may, for no less work on any but the last."""

@@ -79,19 +79,22 @@ def next_of(free: Spans, minutes: Array) -> Array:
 
 def pieces(starts: Array, finishes: Array, values: Array) -> list[Piece]:
     """Cut a nondecreasing map of starts into its longest flat or parallel runs."""
-    flat = values[1:] == values[:-1]
-    parallel = (values - finishes)[1:] == (values - finishes)[:-1]
-    pieces, i, n = [], 0, len(starts)
+    flat = np.diff(values) == 0
+    found, i, n = [], 0, len(starts)
+    ends_flat, ends_parallel = _ends(flat), _ends(np.diff(values - finishes) == 0)
     while i < n:
         is_flat = i + 1 < n and bool(flat[i])
-        kin = flat if is_flat else parallel
-        j = i
-        while j + 1 < n and kin[j]:
-            j += 1
+        ends = ends_flat if is_flat else ends_parallel
+        j = int(ends[np.searchsorted(ends, i)])
         value = int(values[i] if is_flat else values[i] - finishes[i])
-        pieces.append(Piece(int(starts[i]), int(starts[j]), value, is_flat))
+        found.append(Piece(int(starts[i]), int(starts[j]), value, is_flat))
         i = j + 1
-    return pieces
+    return found
+
+
+def _ends(kin: Array) -> Array:
+    """Where a run ends, if each but the last is said to be kin of the next or not."""
+    return np.append(np.flatnonzero(~kin), len(kin))
 
 
 def slopes(starts: Array, values: Array) -> list[Slope]:

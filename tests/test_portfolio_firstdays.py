@@ -1,5 +1,6 @@
 """What of people's first days no plan can use, by hand and against all orders of few tasks."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
@@ -9,7 +10,7 @@ from scheduler.passes import Starts
 from scheduler.portfolio import firstdays
 from scheduler.portfolio.aim import Alone, aim, alone
 from scheduler.portfolio.bound import Proof, bound
-from scheduler.portfolio.energy import calendar, least_together
+from scheduler.portfolio.energy import calendar, least_together, scarce
 from scheduler.portfolio.firstdays import Idle, idle
 from scheduler.portfolio.join import Portfolio, member, portfolio
 from scheduler.watch import UNWATCHED
@@ -32,7 +33,12 @@ def houses(number: int) -> tuple[Portfolio, list[Alone]]:
     return portfolio(members), [alone(m) for m in members]
 
 
-def by_id(found: dict[str, Idle], person: str) -> Idle:
+def asked(jobs: Portfolio, each: list[Alone]) -> Mapping[str, Idle]:
+    """What is found of everybody."""
+    return idle(jobs, each, jobs.open.crews, 2, UNWATCHED)
+
+
+def by_id(found: Mapping[str, Idle], person: str) -> Idle:
     return next(each for who, each in found.items() if who.endswith(f" {person}"))
 
 
@@ -53,7 +59,7 @@ def test_who_waits_for_the_first_house_to_be_stripped_has_lost_that_time(
 ) -> None:
     """By hand: nothing to frame before 11:00, then five hours a day, whichever house is first."""
     monkeypatch.setattr(firstdays, "_LONGEST", DAY)
-    found = {**idle(*houses(4), 2, UNWATCHED)}
+    found = asked(*houses(4))
     assert by_id(found, "me").minutes == 3 * HOUR
     assert by_id(found, "helper").minutes == 0
     assert by_id(found, "me").until - by_id(found, "me").since == DAY - 8 * HOUR
@@ -68,7 +74,7 @@ def test_no_order_of_all_tasks_uses_more_of_the_first_days(
     monkeypatch.setattr(firstdays, "_LONGEST", days * DAY)
     jobs, each = drawn(seed)
     plans = [*every_order(jobs, each)]
-    for who, unused in idle(jobs, each, 2, UNWATCHED).items():
+    for who, unused in asked(jobs, each).items():
         hours = jobs.open.hours[who]
         there = hours.count(unused.until) - hours.count(unused.since)
         most = max(worked(jobs, starts, who, unused.until) for starts in plans)
@@ -76,7 +82,24 @@ def test_no_order_of_all_tasks_uses_more_of_the_first_days(
 
 
 def test_with_nobody_shared_there_is_nothing_to_look_for() -> None:
-    assert not idle(*houses(1), 2, UNWATCHED)
+    assert not asked(*houses(1))
+
+
+def test_only_who_has_too_few_hours_is_scarce() -> None:
+    """By hand: to be done on the first day four houses want 16 h of framing, two of whom have 8 h.
+
+    An inspector who comes for a quarter of an hour has time for all four.
+    """
+    house = HOUSE + "  look: {who: inspector, work: 15 min, after: [frame]}\n"
+    crew = CREW.replace("}}", "}, inspector: {hours: daily 8:00-18:00}}")
+    jobs = [job(f"House {n}", house, crew) for n in range(4)]
+    members = [member(one, frozenset(), one.start + 60 * DAY) for one in jobs]
+    joined, each = portfolio(members), [alone(m) for m in members]
+    least = [own.finish for own in each]
+    days = calendar(joined, each, least, max(least) + 20 * DAY)
+    short = scarce(days, 0)
+    assert any(who.endswith(" me") for who in short)
+    assert not any(who.endswith(" inspector") for who in short)
 
 
 def test_hours_that_can_not_be_used_raise_the_least_sum_of_finishes() -> None:

@@ -32,7 +32,7 @@ def bound(
         each: what each can come to by itself.
         starts: a plan of them.
         effort: the constraint solver's deterministic time for each of the two, and for what goes by
-            unused of each person's first days; none for what is found soon.
+            unused of the first days of each person who is scarce; none for what is found soon.
         watch: may have enough of it.
     """
     least, done = [own.finish for own in each], jobs.finishes(starts)
@@ -40,12 +40,13 @@ def bound(
     now = Aim(lateness(jobs.members, done), sum(done))
     if found >= now or not shared(jobs):
         return found
-    from scheduler.portfolio.energy import calendar, least_together
+    from scheduler.portfolio.energy import calendar, least_together, scarce
     from scheduler.portfolio.firstdays import idle
 
     days = calendar(jobs, each, least, max(done) + _BEYOND)
     if effort:
-        days = replace(days, idle=idle(jobs, each, effort, watch))
+        people = scarce(days, now.lateness)
+        days = replace(days, idle=idle(jobs, each, people, effort, watch))
     late, total = least_together(days, now.lateness, max(effort, _SOON), watch)
     return Aim(max(found.lateness, late), max(found.finishes, total))
 

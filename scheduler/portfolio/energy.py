@@ -246,6 +246,13 @@ def least_together(
     return least / _FINE, total
 
 
+def scarce(days: Calendar, late: float) -> frozenset[str]:
+    """The people who have too few hours for all jobs to be done on the days that suit them best."""
+    program = _Program(days, UNWATCHED)
+    program.in_shares(days.finishes, [(days.lateness, math.ceil(_FINE * late))])
+    return frozenset(pair.who for pair in program.rows)
+
+
 class _Program:
     """Days to be chosen for jobs, and what was found so far that they have to keep to."""
 
@@ -255,7 +262,7 @@ class _Program:
 
     def least(self, worth: Worth, effort: float, limits: Limits = ()) -> int:
         """What the numbers of the days come to at least, whichever are chosen."""
-        self._in_shares(worth, limits)
+        self.in_shares(worth, limits)
         least = sum(map(min, worth))
         while effort > 0 and not self.watch.enough():
             chosen, bound, spent = self._in_days(worth, limits, effort)
@@ -271,7 +278,7 @@ class _Program:
         self.rows.update(new)
         return [*new.values()]
 
-    def _in_shares(self, worth: Worth, limits: Limits) -> None:
+    def in_shares(self, worth: Worth, limits: Limits) -> None:
         """Find what is to be kept to by choosing days in parts, which takes no time."""
         program = pywraplp.Solver.CreateSolver("GLOP")
         shares = [[program.NumVar(0, 1, "") for _ in days.first] for days in self.days.days]

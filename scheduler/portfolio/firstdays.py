@@ -9,7 +9,7 @@ room than there is, so that no plan does more.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from ortools.sat.python import cp_model
@@ -40,14 +40,19 @@ class Idle(NamedTuple):
 
 
 def idle(
-    jobs: Portfolio, each: Sequence[Alone], effort: float, watch: Patience
+    jobs: Portfolio,
+    each: Sequence[Alone],
+    people: Collection[str],
+    effort: float,
+    watch: Patience,
 ) -> Mapping[str, Idle]:
-    """What of the first days of the people whom several jobs share goes by unused at least.
+    """What of the first days of some people whom several jobs share goes by unused at least.
 
     Args:
         jobs: the jobs.
         each: what each can come to by itself.
-        effort: the constraint solver's deterministic time for each person.
+        people: who is asked about.
+        effort: the constraint solver's deterministic time for each of them.
         watch: may have enough of it.
     """
     early = [
@@ -58,6 +63,7 @@ def idle(
     return {
         who: days.idle(who, effort, watch)
         for who in jobs.open.crews
+        if who in people
         if jobs.open.job.people[who].count == 1 and len(jobs_with(jobs, who)) > 1
         if not watch.enough()
     }

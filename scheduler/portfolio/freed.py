@@ -36,6 +36,11 @@ _MOST = 200
 _REACH = 2 * DAY
 """How far a task that is not freed may move [min]: what reaches further makes larger models."""
 
+_FAR = 7 * DAY
+"""How far one that is freed may move [min]; anywhere takes twice the time, for little more."""
+
+_FEW = 100  # steps in a model in which any may move anywhere
+
 _SOLVING = 0.3
 """The constraint solver's deterministic time for each model."""
 
@@ -153,9 +158,11 @@ def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     steps = jobs.network.steps
     network = replace(jobs.network, arcs=(*jobs.network.arcs, *_in_order(jobs, here, freed)))
     jobs = replace(jobs, network=network)
+    far = NEVER if len(here) <= _FEW else _FAR
+    reach = [far if j in freed else _REACH for j in range(len(here))]
     first = [
-        min(start, step.first(least if j in freed else max(least, start - _REACH)))
-        for j, (step, least, start) in enumerate(zip(steps, floor, here, strict=True))
+        min(start, step.first(max(least, start - most)))
+        for step, least, start, most in zip(steps, floor, here, reach, strict=True)
     ]
     early = earliest(network, network.arcs, first)
     if early is None:
@@ -163,11 +170,8 @@ def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     most = _last_finishes(jobs, early, here)
     ends = (most[k] for k, part in enumerate(jobs.parts) for _ in part)
     last = [
-        max(
-            start,
-            min(step.last_start(end), NEVER if j in freed else step.starts.last(start + _REACH)),
-        )
-        for j, (step, end, start) in enumerate(zip(steps, ends, here, strict=True))
+        max(start, min(step.last_start(end), step.starts.last(start + far)))
+        for step, end, start, far in zip(steps, ends, here, reach, strict=True)
     ]
     late = latest(network, network.arcs, max(most), last)
     if late is None or early == late:
