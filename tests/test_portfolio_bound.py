@@ -174,3 +174,18 @@ def test_the_least_numbers_are_those_that_sorting_all_puts_first(several: int) -
         of = draw.integers(0, 6, (5, 7)).astype(float)
         sorted_ = np.argsort(of, axis=None, kind="stable")[:several]
         assert [int(row) * 7 + int(column) for row, column in places(of, several)] == [*sorted_]
+
+
+def test_freeing_all_tasks_says_that_none_is_better_only_if_they_may_move_anywhere(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A job that is far too late comes first again in one round, though that is weeks away."""
+    late = "tasks: {a: {who: me, work: 4 h}}\n"
+    jobs = [job("Long", "tasks: {a: {who: me, work: 160 h}}\n", CREW), job("Quick", late, CREW)]
+    members = [member(one, frozenset(), one.start + 90 * DAY) for one in jobs]
+    joined, each = portfolio(members), [alone(m) for m in members]
+    starts = serial(joined.network, [start for a in each for start in a.early], [0, 1])
+    assert starts is not None
+    assert starts[1] - starts[0] > 14 * DAY
+    monkeypatch.setattr(freed, "_FEW", 0)
+    assert freed.improved(joined, each, starts, 3)[1] < starts[0] + DAY

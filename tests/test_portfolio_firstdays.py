@@ -86,7 +86,7 @@ def test_with_nobody_shared_there_is_nothing_to_look_for() -> None:
 
 
 def test_only_who_has_too_few_hours_is_scarce() -> None:
-    """By hand: to be done on the first day four houses want 16 h of framing, two of whom have 8 h.
+    """By hand: four houses done on the first day want 16 h of framing, and the day has 8 h.
 
     An inspector who comes for a quarter of an hour has time for all four.
     """

@@ -37,9 +37,10 @@ _REACH = 2 * DAY
 """How far a task that is not freed may move [min]: what reaches further makes larger models."""
 
 _FAR = 7 * DAY
-"""How far one that is freed may move [min]; anywhere takes twice the time, for little more."""
+"""How far one that is freed may move [min]; anywhere takes twice the time, for little more. Only
+where all are freed, or the steps are few, they may."""
 
-_FEW = 100  # steps in a model in which any may move anywhere
+_FEW = 100  # steps in a model
 
 _SOLVING = 0.3
 """The constraint solver's deterministic time for each model."""
@@ -158,11 +159,11 @@ def _anew(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     steps = jobs.network.steps
     network = replace(jobs.network, arcs=(*jobs.network.arcs, *_in_order(jobs, here, freed)))
     jobs = replace(jobs, network=network)
-    far = NEVER if len(here) <= _FEW else _FAR
-    reach = [far if j in freed else _REACH for j in range(len(here))]
+    anywhere = len(here) <= _FEW or len(freed) == len(here)  # of all there is to be a proof
+    reach = [_REACH if j not in freed else NEVER if anywhere else _FAR for j in range(len(here))]
     first = [
-        min(start, step.first(max(least, start - most)))
-        for step, least, start, most in zip(steps, floor, here, reach, strict=True)
+        min(start, step.first(max(least, start - far)))
+        for step, least, start, far in zip(steps, floor, here, reach, strict=True)
     ]
     early = earliest(network, network.arcs, first)
     if early is None:
