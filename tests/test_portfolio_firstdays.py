@@ -10,7 +10,8 @@ from scheduler.passes import Starts
 from scheduler.portfolio import firstdays
 from scheduler.portfolio.aim import Alone, aim, alone
 from scheduler.portfolio.bound import Proof, bound
-from scheduler.portfolio.energy import calendar, least_together, scarce
+from scheduler.portfolio.choosing import least_together, scarce
+from scheduler.portfolio.energy import calendar
 from scheduler.portfolio.firstdays import Idle, idle
 from scheduler.portfolio.join import Portfolio, member, portfolio
 from scheduler.watch import UNWATCHED

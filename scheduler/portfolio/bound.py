@@ -40,7 +40,8 @@ def bound(
     now = Aim(lateness(jobs.members, done), sum(done))
     if found >= now or not shared(jobs):
         return found
-    from scheduler.portfolio.energy import calendar, least_together, scarce
+    from scheduler.portfolio.choosing import least_together, scarce
+    from scheduler.portfolio.energy import calendar
     from scheduler.portfolio.firstdays import idle
 
     days = calendar(jobs, each, least, max(done) + _BEYOND)

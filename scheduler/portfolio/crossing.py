@@ -6,6 +6,7 @@ some jobs sooner and others later, and a good plan with a job meant for another 
 
 import random
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from typing import Protocol
 
 from scheduler.clock import DAY, day_end, day_of
@@ -27,6 +28,12 @@ _ANYWHERE = 0.3
 
 _WANTED = 0.5
 """How often a job is meant for the day that it wants, in an order by chance."""
+
+_SUITED = 0.5
+"""How often an order by chance is one by days that go together, once there is a plan."""
+
+_BEYOND = 21 * DAY
+"""How long after all is done those days are told apart [min]."""
 
 _APART = (2 * DAY, 6 * DAY)  # how near [min]
 
@@ -112,7 +119,20 @@ class JobsCrossing(Crossing):
         return weighed(self.jobs, at.starts), sum(at.starts)
 
     def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
+        if self.best is not None and self._random.random() < _SUITED:
+            ends = next(self._suited, None)
+            if ends is not None:
+                return [s for k, end in enumerate(ends) for s in self._last_starts(k, end)], None
         return next(self._keys), None
+
+    @cached_property
+    def _suited(self) -> Iterator[Sequence[int]]:
+        from scheduler.portfolio.energy import calendar
+        from scheduler.portfolio.suited import suited
+
+        done = self._soonest if self.best is None else self.jobs.finishes(self.best)
+        least = [own.finish for own in self.each]
+        return suited(calendar(self.jobs, self.each, least, max(done) + _BEYOND), self._random)
 
     def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right, each job up to its own finish."""

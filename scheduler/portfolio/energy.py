@@ -2,9 +2,7 @@
 
 The later a job is done, the more room its work has. For each day on which it may be done it is
 known between which minutes each of its tasks then is; and whichever days are chosen, the work that
-lies between two minutes must fit into each person's hours between them. Choosing a day for each
-job is a small program in integers. Of all the pairs of minutes only those are stated that some
-choice breaks.
+lies between two minutes must fit into each person's hours between them.
 """
 
 import math
@@ -16,18 +14,14 @@ from operator import attrgetter
 from typing import Any, NamedTuple
 
 import numpy as np
-from ortools.linear_solver import pywraplp
-from ortools.sat.python import cp_model
 
 from scheduler.bound import sequence
 from scheduler.clock import DAY, day_end, day_of
-from scheduler.cpsolver import solver_of, watched
 from scheduler.hours import NEVER
 from scheduler.pieces import Array
 from scheduler.portfolio.aim import Alone
 from scheduler.portfolio.firstdays import Idle
 from scheduler.portfolio.join import Member, Portfolio
-from scheduler.watch import UNWATCHED, Patience, Unheard
 
 _DAYS = 800
 """How many days of all jobs together are told apart; of more, several are taken as one."""
@@ -35,9 +29,7 @@ _DAYS = 800
 _AT_ONCE = 8
 """How many pairs of minutes that a choice breaks are stated at once, of each person."""
 
-_ROUNDS = 60  # of finding what a choice breaks; a dozen is nearly always enough
-
-_FINE = 1000
+FINE = 1000
 """Into how many parts a minute of weighted lateness is divided."""
 
 Shares = Sequence[Array]
@@ -45,9 +37,6 @@ Shares = Sequence[Array]
 
 Worth = Sequence[Sequence[int]]
 """A number for each day of each job, of which the sum is to be least."""
-
-Limits = Sequence[tuple[Worth, int]]
-"""Other numbers of days, and what they may come to at most."""
 
 
 class Days(NamedTuple):
@@ -153,8 +142,8 @@ class Calendar:
             room = np.minimum(room, (by_then - unused.minutes)[None, :])
         return np.asarray(count * np.maximum(room, 0))
 
-    def broken(self, shares: Shares) -> Iterator[Pair]:
-        """The pairs that chosen days break most."""
+    def broken(self, shares: Shares, used: float = 1) -> Iterator[Pair]:
+        """The pairs that chosen days break most, where so much of people's hours can be used."""
         for who, work in self.work.items():
             parts = [
                 (each.head, int(self.days[each.job].ends[day, each.step]), each.load * share)
@@ -163,15 +152,17 @@ class Calendar:
                 if share > 0
             ]
             if parts:
-                yield from self._broken_of(who, *map(np.array, zip(*parts, strict=True)))
+                yield from self._broken_of(who, used, *map(np.array, zip(*parts, strict=True)))
 
-    def _broken_of(self, who: str, heads: Array, ends: Array, loads: Array) -> Iterator[Pair]:
-        """The pairs between which lies more of some loads than a person has hours."""
+    def _broken_of(
+        self, who: str, used: float, heads: Array, ends: Array, loads: Array
+    ) -> Iterator[Pair]:
+        """The pairs between which lies more of some loads than a person gets done."""
         since, until = np.unique(heads), np.unique(ends)
         load = np.zeros((len(since), len(until)))
         np.add.at(load, (np.searchsorted(since, heads), np.searchsorted(until, ends)), loads)
         load = load[::-1].cumsum(axis=0)[::-1].cumsum(axis=1)
-        room = self._room(who, since, until)
+        room = used * self._room(who, since, until)
         for start, end in places((room - load) / np.sqrt(room + 1), _AT_ONCE):
             if load[start, end] > room[start, end] + 1e-3 and until[end] > since[start]:
                 yield Pair(who, int(since[start]), int(until[end]))
@@ -188,7 +179,7 @@ def places(of: Any, several: int) -> Iterator[tuple[int, int]]:
 
 def _late(member: Member, finish: int) -> int:
     by = member.job.finish_by
-    return 0 if by is None else math.floor(_FINE * member.job.priority * max(0, finish - by))
+    return 0 if by is None else math.floor(FINE * member.job.priority * max(0, finish - by))
 
 
 def calendar(jobs: Portfolio, each: Sequence[Alone], least: Sequence[int], until: int) -> Calendar:
@@ -231,103 +222,3 @@ def finish_after(own: Alone, j: int, minute: int) -> int:
     ways = own.bounds.network.steps[j].ways
     first = ((way, max(way.first_start(minute + 1), way.first(own.early[j]))) for way in ways)
     return min((way.finish(start) for way, start in first if start < NEVER), default=NEVER)
-
-
-def least_together(
-    days: Calendar, late: float, effort: float, watch: Patience = UNWATCHED
-) -> tuple[float, int]:
-    """The least weighted lateness [min], and with no more than ``late`` the least sum of finishes.
-
-    ``effort`` is the solver's deterministic time for each; the watch may have enough of it.
-    """
-    program, lateness = _Program(days, watch), days.lateness
-    least = program.least(lateness, effort) if late else 0
-    total = program.least(days.finishes, effort, [(lateness, math.ceil(_FINE * late))])
-    return least / _FINE, total
-
-
-def scarce(days: Calendar, late: float) -> frozenset[str]:
-    """The people who have too few hours for all jobs to be done on the days that suit them best."""
-    program = _Program(days, UNWATCHED)
-    program.in_shares(days.finishes, [(days.lateness, math.ceil(_FINE * late))])
-    return frozenset(pair.who for pair in program.rows)
-
-
-class _Program:
-    """Days to be chosen for jobs, and what was found so far that they have to keep to."""
-
-    def __init__(self, days: Calendar, watch: Patience) -> None:
-        self.days, self.watch = days, Unheard(watch)
-        self.rows: dict[Pair, Row] = {}
-
-    def least(self, worth: Worth, effort: float, limits: Limits = ()) -> int:
-        """What the numbers of the days come to at least, whichever are chosen."""
-        self.in_shares(worth, limits)
-        least = sum(map(min, worth))
-        while effort > 0 and not self.watch.enough():
-            chosen, bound, spent = self._in_days(worth, limits, effort)
-            least, effort = max(least, bound), effort - max(spent, effort / 8)
-            if chosen is None or not self._more(chosen):
-                break
-        return least
-
-    def _more(self, shares: Shares) -> list[Row]:
-        """What a choice breaks that was not known yet."""
-        pairs = [pair for pair in self.days.broken(shares) if pair not in self.rows]
-        new = {pair: self.days.row(pair) for pair in pairs}
-        self.rows.update(new)
-        return [*new.values()]
-
-    def in_shares(self, worth: Worth, limits: Limits) -> None:
-        """Find what is to be kept to by choosing days in parts, which takes no time."""
-        program = pywraplp.Solver.CreateSolver("GLOP")
-        shares = [[program.NumVar(0, 1, "") for _ in days.first] for days in self.days.days]
-        for days in shares:
-            program.Add(sum(days) == 1)
-        for others, most in limits:
-            program.Add(_total(others, shares) <= most)
-        program.Minimize(_total([[each - min(of) for each in of] for of in worth], shares))
-        new = [*self.rows.values()]
-        for _ in range(_ROUNDS):
-            for row in new:
-                most = program.Constraint(-program.infinity(), row.hours)
-                for (k, day), work in row.work.items():
-                    most.SetCoefficient(shares[k][day], work)
-            if program.Solve() != pywraplp.Solver.OPTIMAL:
-                break
-            new = self._more([np.array([day.solution_value() for day in of]) for of in shares])
-            if not new:
-                break
-
-    def _in_days(
-        self, worth: Worth, limits: Limits, effort: float
-    ) -> tuple[Shares | None, int, float]:
-        """The best whole days known, what none comes to less than, and the effort it took."""
-        model = cp_model.CpModel()
-        days = [[model.new_bool_var("") for _ in of.first] for of in self.days.days]
-        for of in days:
-            model.add_exactly_one(of)
-        for others, most in limits:
-            model.add(_total(others, days) <= most)
-        for row in self.rows.values():
-            model.add(_work(row, days) <= row.hours)
-        model.minimize(_total(worth, days))
-        solver = solver_of(effort)
-        solver.parameters.linearization_level = 2
-        status = watched(solver, model, None, self.watch)
-        chosen = None
-        if status in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            chosen = [np.array([float(solver.value(day)) for day in of]) for of in days]
-        bound = math.ceil(solver.best_objective_bound - 1e-6)
-        return chosen, bound, solver.response_proto.deterministic_time
-
-
-def _total(worth: Worth, days: Any) -> Any:
-    """The sum of what the days chosen are worth."""
-    pairs = (pair for of in zip(worth, days, strict=True) for pair in zip(*of, strict=True))
-    return sum(each * day for each, day in pairs)
-
-
-def _work(row: Row, days: Any) -> Any:
-    """The work between two minutes that the days chosen bring."""
-    return sum(work * days[k][day] for (k, day), work in row.work.items())

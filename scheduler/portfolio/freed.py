@@ -48,7 +48,7 @@ _SOLVING = 0.3
 _WEEKS = 20 * DAY  # in which tasks are freed that start at about the same time
 _JOBS = 4  # of which tasks are freed together
 
-_FREE = 100
+_FREE = 200
 """How many tasks are freed at first; more as long as that is soon solved, else fewer."""
 
 

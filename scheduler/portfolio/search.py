@@ -103,8 +103,7 @@ def best(
     soon, starts = _finished(jobs, each, _least_moved(jobs, found, keep), effort)
     while effort.on and not _proven(proof, soon, effort.watch) and not effort.watch.enough():
         effort = effort.twice()
-        effort.watch.bounded(proof.look(soon, effort.proof, crossing))
-        again = improved(jobs, each, soon, effort, crossing)
+        again = improved(jobs, each, soon, effort, crossing, proof)
         if (again := _least_moved(jobs, [soon, again], keep)) != soon:
             soon, other = _finished(jobs, each, again, effort)
             starts = _least_moved(jobs, [starts, other], keep)
@@ -132,9 +131,9 @@ def _afresh(crossing: JobsCrossing, proof: Proof, effort: Effort) -> Iterator[li
     if starts is not None:
         starts = settled(jobs.network, as_early(jobs.network, starts))
         # A bound takes a while: only they want it so soon who look on.
-        if watch is not UNWATCHED and not _proven(proof, starts, watch) and effort.on:
-            watch.bounded(proof.look(starts, effort.proof, crossing))
-        yield improved(jobs, crossing.each, starts, effort, crossing)
+        if watch is not UNWATCHED:
+            watch.bounded(proof.least(starts))
+        yield improved(jobs, crossing.each, starts, effort, crossing, proof)
 
 
 def _proven(proof: Proof, starts: Starts, watch: Watch) -> bool:
@@ -197,6 +196,7 @@ def improved(
     starts: list[int],
     effort: Effort,
     crossing: JobsCrossing | None = None,
+    proof: Proof | None = None,
 ) -> list[int]:
     """A plan that is no worse: some tasks of all jobs, then each job, moved while the rest stays.
 
@@ -209,6 +209,9 @@ def improved(
         if crossing is not None:
             crossing.join(starts)
             crossing.reach(tries_of(jobs, longer * effort.crossed))
+            starts = crossing.join(starts)
+        if effort.on and proof and crossing and not _proven(proof, starts, effort.watch):
+            effort.watch.bounded(proof.look(starts, effort.proof, crossing))
             starts = crossing.join(starts)
         beside = crossing if crossing and effort.on else Nobody(effort.watch)
         starts = freed.improved(jobs, each, starts, longer * effort.rounds, beside)
