@@ -79,8 +79,21 @@ class Proof:
         allowed = [of for of, _ in self._known]
         if not allowed or max(allowed) < late or min(allowed) > late:
             self._known.append((late, bound(self.jobs, self.each, starts)))
+        return self._of_those(late)
+
+    def settles(self, starts: Starts) -> bool:
+        """Whether what is known already says that no plan beats this."""
+        done = self.jobs.finishes(starts)
+        late = lateness(self.jobs.members, done)
+        return Aim(late, sum(done)) <= self._of_those(late)
+
+    def _of_those(self, late: float) -> Aim:
+        """The most that is known of plans with so much lateness allowed, or more."""
         known = [least for of, least in self._known if late <= of]
-        return Aim(max(least.lateness for least in known), max(least.finishes for least in known))
+        return Aim(
+            max((least.lateness for least in known), default=0),
+            max((least.finishes for least in known), default=0),
+        )
 
 
 def shared(jobs: Portfolio) -> bool:

@@ -66,23 +66,17 @@ class InParts:
             program.Add(_total(others, self._shares) <= most)
         self._state(known or {})
 
-    def least(
-        self,
-        worth: Sequence[Sequence[float]],
-        used: float = 1,
-        rounds: int = _ROUNDS,
-    ) -> Shares | None:
-        """The parts that come to least; None where there are none.
+    def least(self, worth: Sequence[Sequence[float]], used: float = 1) -> Shares | None:
+        """The parts that come to least, where so much of people's hours can be used.
 
-        ``used`` is how much of people's hours can be used; after so many ``rounds`` of finding what
-        the parts break, some of that may be left.
+        None where there are none.
         """
         lowest = [[each - min(of) for each in of] for of in worth]  # large numbers are not exact
         self._program.Minimize(_total(lowest, self._shares))
         for pair, most in self._most.items():
             most.SetUb(used * self.rows[pair].hours)
         shares = None
-        for _ in range(rounds):
+        for _ in range(_ROUNDS):
             if self._program.Solve() != pywraplp.Solver.OPTIMAL:
                 return None
             shares = [np.array([day.solution_value() for day in of]) for of in self._shares]
@@ -150,7 +144,7 @@ class _Program:
         return chosen, bound, solver.response_proto.deterministic_time
 
 
-def _total(worth: Worth, days: Any) -> Any:
+def _total(worth: Sequence[Sequence[float]], days: Any) -> Any:
     """The sum of what the days chosen are worth."""
     pairs = (pair for of in zip(worth, days, strict=True) for pair in zip(*of, strict=True))
     return sum(each * day for each, day in pairs)

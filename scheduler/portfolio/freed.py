@@ -42,7 +42,7 @@ where all are freed, or the steps are few, they may."""
 
 _FEW = 100  # steps in a model
 
-_SOLVING = 0.3
+_SOLVING = 0.6
 """The constraint solver's deterministic time for each model."""
 
 _WEEKS = 20 * DAY  # in which tasks are freed that start at about the same time

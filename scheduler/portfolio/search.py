@@ -66,8 +66,7 @@ class Effort:
 
 NORMAL = Effort()
 
-_ON = 3
-"""How many times as long orders are crossed, and tasks freed, where there is time to go on."""
+_ON = 3  # times as long where there is time to go on
 
 
 class Best(NamedTuple):
@@ -103,7 +102,7 @@ def best(
     soon, starts = _finished(jobs, each, _least_moved(jobs, found, keep), effort)
     while effort.on and not _proven(proof, soon, effort.watch) and not effort.watch.enough():
         effort = effort.twice()
-        again = improved(jobs, each, soon, effort, crossing, proof)
+        again = improved(jobs, each, _crossed(crossing, proof, soon, effort), effort, crossing)
         if (again := _least_moved(jobs, [soon, again], keep)) != soon:
             soon, other = _finished(jobs, each, again, effort)
             starts = _least_moved(jobs, [starts, other], keep)
@@ -130,17 +129,16 @@ def _afresh(crossing: JobsCrossing, proof: Proof, effort: Effort) -> Iterator[li
     starts = crossing.first(tries_of(jobs, effort.tries))
     if starts is not None:
         starts = settled(jobs.network, as_early(jobs.network, starts))
-        # A bound takes a while: only they want it so soon who look on.
-        if watch is not UNWATCHED:
+        if watch is not UNWATCHED:  # a bound takes a while: only they want it so soon who look on
             watch.bounded(proof.least(starts))
-        yield improved(jobs, crossing.each, starts, effort, crossing, proof)
+        starts = _crossed(crossing, proof, starts, effort)
+        yield improved(jobs, crossing.each, starts, effort, crossing)
 
 
 def _proven(proof: Proof, starts: Starts, watch: Watch) -> bool:
     """Whether no plan is less late, nor as late with a lesser sum of finishes, as far as known."""
-    least = proof.least(starts)
-    watch.bounded(least)
-    return aim(proof.jobs, starts)[:2] <= least[:2]
+    watch.bounded(proof.least(starts))
+    return proof.settles(starts)
 
 
 def _least_moved(jobs: Portfolio, found: Sequence[list[int]], keep: Starts | None) -> list[int]:
@@ -196,25 +194,16 @@ def improved(
     starts: list[int],
     effort: Effort,
     crossing: JobsCrossing | None = None,
-    proof: Proof | None = None,
 ) -> list[int]:
     """A plan that is no worse: some tasks of all jobs, then each job, moved while the rest stays.
 
-    A job that has the finish it can't beat by itself stays. With a ``crossing`` orders are crossed
-    before that, and while there is time, beside it.
+    A job that has the finish it can't beat by itself stays. While there is time, orders are crossed
+    beside that with the ``crossing``.
     """
     least = [own.finish for own in each]
-    if jobs.finishes(starts) > tuple(least):
-        longer = _ON if effort.on else 1
-        if crossing is not None:
-            crossing.join(starts)
-            crossing.reach(tries_of(jobs, longer * effort.crossed))
-            starts = crossing.join(starts)
-        if effort.on and proof and crossing and not _proven(proof, starts, effort.watch):
-            effort.watch.bounded(proof.look(starts, effort.proof, crossing))
-            starts = crossing.join(starts)
+    if not _as_if_alone(jobs, each, starts):
         beside = crossing if crossing and effort.on else Nobody(effort.watch)
-        starts = freed.improved(jobs, each, starts, longer * effort.rounds, beside)
+        starts = freed.improved(jobs, each, starts, _longer(effort) * effort.rounds, beside)
         effort.watch.found(aim(jobs, starts))
         if effort.on and not effort.watch.enough():
             starts = freed.all_at_once(jobs, each, starts, effort.whole, beside)
@@ -222,6 +211,31 @@ def improved(
     starts = _each_alone(jobs, starts, least, effort)
     found = settled(jobs.network, starts)
     return min(starts, found, key=lambda s: aim(jobs, s))
+
+
+def _crossed(crossing: JobsCrossing, proof: Proof, starts: list[int], effort: Effort) -> list[int]:
+    """A plan that is no worse, out of orders crossed.
+
+    With time it is then looked for what no plan beats: of a better plan more is found.
+    """
+    if _as_if_alone(crossing.jobs, crossing.each, starts):
+        return starts
+    crossing.join(starts)
+    crossing.reach(tries_of(crossing.jobs, _longer(effort) * effort.crossed))
+    starts = crossing.join(starts)
+    if effort.on and not proof.settles(starts):
+        effort.watch.bounded(proof.look(starts, effort.proof, crossing))
+    return crossing.join(starts)
+
+
+def _as_if_alone(jobs: Portfolio, each: Sequence[Alone], starts: Starts) -> bool:
+    """Whether every job has the finish that it can't beat by itself."""
+    return jobs.finishes(starts) == tuple(own.finish for own in each)
+
+
+def _longer(effort: Effort) -> int:
+    """How many times as long orders are crossed, and tasks freed."""
+    return _ON if effort.on else 1
 
 
 def _each_alone(

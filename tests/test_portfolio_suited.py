@@ -1,0 +1,95 @@
+"""Days that suit several jobs at once, by hand, and the orders that come of them."""
+
+import random
+from itertools import islice
+
+import pytest
+
+from scheduler.clock import DAY
+from scheduler.portfolio import crossing
+from scheduler.portfolio.aim import Alone, alone, weighed
+from scheduler.portfolio.choosing import InParts
+from scheduler.portfolio.crossing import JobsCrossing
+from scheduler.portfolio.energy import Calendar, calendar
+from scheduler.portfolio.join import Portfolio, member, portfolio
+from scheduler.portfolio.suited import suited
+from scheduler.watch import UNWATCHED
+from tests.support.portfolios import generated, job
+
+DAYS = 30  # that are looked at
+
+
+def houses(*wishes: str) -> tuple[Portfolio, list[Alone], Calendar]:
+    """Houses of four days of work each, of one person who has eight hours on every day."""
+    crew = "people: {me: {hours: daily 8:00-16:00}}\n"
+    text = "tasks: {all: {who: me, work: 32 h}}\n"
+    jobs = [job(f"House {n}", f"{wish}\n{text}", crew) for n, wish in enumerate(wishes)]
+    members = [member(one, frozenset(), one.start + 60 * DAY) for one in jobs]
+    each = [alone(m) for m in members]
+    least = [own.finish for own in each]
+    days = calendar(portfolio(members), each, least, jobs[0].start + DAYS * DAY)
+    return portfolio(members), each, days
+
+
+def day(jobs: Portfolio, minute: int) -> int:
+    """The day of a minute, the first being 1."""
+    return 1 + (minute - jobs.members[0].job.start) // DAY
+
+
+@pytest.mark.parametrize(
+    ("used", "first", "second"), [(1, 4, 6.5), (0.8, 4.2, 8), (0.5, 5.25, 12.5)]
+)
+def test_days_keep_to_the_hours_that_are_used(used: float, first: float, second: float) -> None:
+    """By hand, the first house counted ten times: a quarter of a house is done on each day.
+
+    None is before the fourth, so that is when the first house is done, and of the second a quarter
+    on each of the four days after. Of 0.8 of all hours there come 0.8 houses by the fourth day, and
+    0.2 on each day after; of half of them, 0.5 and 0.125.
+    """
+    jobs, _, days = houses("", "")
+    parts = InParts(days)
+    worth = [[10 * minute for minute in days.finishes[0]], days.finishes[1]]
+    assert parts.least(worth) is not None  # what is stated for all hours is then asked anew
+    shares = parts.least(worth, used)
+    assert shares is not None
+    done = [
+        sum(share * day(jobs, minute) for share, minute in zip(of, on.first, strict=True))
+        for of, on in zip(shares, days.days, strict=True)
+    ]
+    assert done == pytest.approx([first, second], abs=0.01)
+
+
+def test_there_are_no_days_where_there_is_no_time_for_all_but_the_open_one() -> None:
+    """Six houses need 24 days of all hours: with a third of them not even two fit in thirty."""
+    _, _, days = houses(*[""] * 6)
+    shares = InParts(days).least(days.finishes, 1 / 3)
+    assert shares is not None
+    assert sum(float(of[:-1].sum()) for of in shares) == pytest.approx(DAYS / 12, abs=0.5)
+
+
+def test_who_has_a_date_is_meant_for_it_and_chance_draws_who_else_is_first() -> None:
+    """By hand: three times as dear, it is done on the fourth day, but for a part on the fifth."""
+    jobs, _, days = houses("", "finish_by: 2027-01-13\npriority: 3", "")
+    found = [*islice(suited(days, random.Random(1)), 40)]
+    assert {day(jobs, ends[1]) for ends in found} == {4, 5}
+    assert {ends.index(max(ends)) for ends in found} == {0, 2}
+    assert [*islice(suited(days, random.Random(1)), 40)] == found
+
+
+def test_orders_by_days_that_suit_are_better_than_those_by_chance(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The first forty of ten houses each, none of them crossed."""
+    seeds = range(1, 4)
+    some = [_best(seed) for seed in seeds]
+    monkeypatch.setattr(crossing, "_SUITED", 0)
+    none = [_best(seed) for seed in seeds]
+    assert all(a < b for a, b in zip(some, none, strict=True))
+
+
+def _best(seed: int) -> float:
+    members = [member(own, frozenset(), own.start + 150 * DAY) for own in generated(seed, 10, 40)]
+    jobs = portfolio(members)
+    found = JobsCrossing(jobs, [alone(m) for m in members], UNWATCHED).first(40)
+    assert found is not None
+    return weighed(jobs, found)
