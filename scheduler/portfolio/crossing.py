@@ -29,8 +29,11 @@ _ANYWHERE = 0.3
 _WANTED = 0.5
 """How often a job is meant for the day that it wants, in an order by chance."""
 
-_SUITED = 0.5
-"""How often an order by chance is one by days that go together, once there is a plan."""
+_SOON = 30
+"""Orders before any by days that go together: to choose days takes longer than a first plan may."""
+
+_SUITED = 0.6
+"""How often a later one that owes nothing to any plan is by such days."""
 
 _BEYOND = 21 * DAY
 """How long after all is done those days are told apart [min]."""
@@ -119,7 +122,8 @@ class JobsCrossing(Crossing):
         return weighed(self.jobs, at.starts), sum(at.starts)
 
     def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
-        if self.best is not None and self._random.random() < _SUITED:
+        late = self._made > _SOON and self.best is not None
+        if late and self._random.random() < _SUITED:
             ends = next(self._suited, None)
             if ends is not None:
                 return [s for k, end in enumerate(ends) for s in self._last_starts(k, end)], None
