@@ -35,7 +35,7 @@ class Effort:
     told what is found, and ends the search once it has enough.
     """
 
-    tries: int = 30
+    tries: int = 20
     crossed: int = 300
     rounds: int = 10
     whole: float = 3
