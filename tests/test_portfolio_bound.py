@@ -16,7 +16,7 @@ from scheduler.network import Network
 from scheduler.passes import Starts, finish_of, latest
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, aim, alone, lateness
-from scheduler.portfolio.bound import bound
+from scheduler.portfolio.bound import Proof, bound
 from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.energy import Pair, calendar, places
 from scheduler.portfolio.join import Portfolio, member, portfolio
@@ -74,6 +74,25 @@ def test_no_order_of_all_tasks_beats_the_bound_and_the_search_finds_the_best(see
     found = JobsCrossing(jobs, each, UNWATCHED).first(60)
     assert found is not None
     assert aim(jobs, freed.improved(jobs, each, found, 10))[:2] == best
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_only_the_best_is_settled_and_that_only_once_it_is_known(seed: int) -> None:
+    """Of all orders of few tasks; a house by itself has the finish that it can't beat."""
+    jobs, each = drawn(seed)
+    plans = [*every_order(jobs, each)]
+    best = min(aim(jobs, starts)[:2] for starts in plans)
+    proof = Proof(jobs, each)
+    assert not any(map(proof.settles, plans))
+    for starts in plans:
+        proof.least(starts)
+        assert not proof.settles(starts) or aim(jobs, starts)[:2] == best
+    alone_ = portfolio(jobs.members[:1])
+    one = Proof(alone_, each[:1])
+    soonest = JobsCrossing(alone_, each[:1], UNWATCHED).first(60)
+    assert soonest is not None
+    one.least(soonest)
+    assert one.settles(soonest)
 
 
 def test_the_bound_of_five_houses_is_over_what_each_comes_to_alone_and_under_the_best() -> None:
