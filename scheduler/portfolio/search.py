@@ -223,7 +223,7 @@ def _crossed(crossing: JobsCrossing, proof: Proof, starts: list[int], effort: Ef
     crossing.join(starts)
     crossing.reach(tries_of(crossing.jobs, _longer(effort) * effort.crossed))
     starts = crossing.join(starts)
-    if effort.on and not proof.settles(starts):
+    if effort.on and not proof.settles(starts) and not effort.watch.enough():
         effort.watch.bounded(proof.look(starts, effort.proof, crossing))
     return crossing.join(starts)
 
