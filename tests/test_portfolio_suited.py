@@ -8,7 +8,7 @@ import pytest
 from scheduler.clock import DAY
 from scheduler.passes import Schedule
 from scheduler.portfolio import crossing
-from scheduler.portfolio.aim import Alone, alone, weighed
+from scheduler.portfolio.aim import alone, weighed
 from scheduler.portfolio.choosing import InParts
 from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.energy import Calendar, calendar
@@ -20,16 +20,15 @@ from tests.support.portfolios import generated, job
 DAYS = 30  # that are looked at
 
 
-def houses(*wishes: str) -> tuple[Portfolio, list[Alone], Calendar]:
+def houses(*wishes: str) -> tuple[Portfolio, Calendar]:
     """Houses of four days of work each, of one person who has eight hours on every day."""
     crew = "people: {me: {hours: daily 8:00-16:00}}\n"
     text = "tasks: {all: {who: me, work: 32 h}}\n"
     jobs = [job(f"House {n}", f"{wish}\n{text}", crew) for n, wish in enumerate(wishes)]
     members = [member(one, frozenset(), one.start + 60 * DAY) for one in jobs]
-    each = [alone(m) for m in members]
+    joined, each = portfolio(members), [alone(m) for m in members]
     least = [own.finish for own in each]
-    days = calendar(portfolio(members), each, least, jobs[0].start + DAYS * DAY)
-    return portfolio(members), each, days
+    return joined, calendar(joined, each, least, jobs[0].start + DAYS * DAY)
 
 
 def day(jobs: Portfolio, minute: int) -> int:
@@ -47,7 +46,7 @@ def test_days_keep_to_the_hours_that_are_used(used: float, first: float, second:
     on each of the four days after. Of 0.8 of all hours there come 0.8 houses by the fourth day, and
     0.2 on each day after; of half of them, 0.5 and 0.125.
     """
-    jobs, _, days = houses("", "")
+    jobs, days = houses("", "")
     parts = InParts(days)
     worth = [[10 * minute for minute in days.finishes[0]], days.finishes[1]]
     assert parts.least(worth) is not None  # what is stated for all hours is then asked anew
@@ -62,7 +61,7 @@ def test_days_keep_to_the_hours_that_are_used(used: float, first: float, second:
 
 def test_there_are_no_days_where_there_is_no_time_for_all_but_the_open_one() -> None:
     """Six houses need 24 days of all hours: with a third of them not even two fit in thirty."""
-    _, _, days = houses(*[""] * 6)
+    _, days = houses(*[""] * 6)
     shares = InParts(days).least(days.finishes, 1 / 3)
     assert shares is not None
     assert sum(float(of[:-1].sum()) for of in shares) == pytest.approx(DAYS / 12, abs=0.5)
@@ -70,7 +69,7 @@ def test_there_are_no_days_where_there_is_no_time_for_all_but_the_open_one() -> 
 
 def test_who_has_a_date_is_meant_for_it_and_chance_draws_who_else_is_first() -> None:
     """By hand: three times as dear, it is done on the fourth day, but for a part on the fifth."""
-    jobs, _, days = houses("", "finish_by: 2027-01-13\npriority: 3", "")
+    jobs, days = houses("", "finish_by: 2027-01-13\npriority: 3", "")
     found = [*islice(suited(days, random.Random(1)), 40)]
     assert {day(jobs, ends[1]) for ends in found} == {4, 5}
     assert {ends.index(max(ends)) for ends in found} == {0, 2}

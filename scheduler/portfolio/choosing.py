@@ -80,10 +80,10 @@ class InParts:
             if self._program.Solve() != pywraplp.Solver.OPTIMAL:
                 return None
             shares = [np.array([day.solution_value() for day in of]) for of in self._shares]
-            new = [pair for pair in self.days.broken(shares, used) if pair not in self.rows]
+            new = _broken(self.days, shares, self.rows, used)
             if not new:
                 break
-            self._state({pair: self.days.row(pair) for pair in new}, used)
+            self._state(new, used)
         return shares
 
     def _state(self, rows: Mapping[Pair, Row], used: float = 1) -> None:
@@ -111,15 +111,11 @@ class _Program:
         while effort > 0 and not self.watch.enough():
             chosen, bound, spent = self._in_days(worth, limits, effort)
             least, effort = max(least, bound), effort - max(spent, effort / 8)
-            if chosen is None or not self._state(chosen):
+            new = {} if chosen is None else _broken(self.days, chosen, self.rows)
+            if not new:
                 break
+            self.rows |= new
         return least
-
-    def _state(self, chosen: Shares) -> bool:
-        """Whether a choice breaks what was not known yet; from now on it is."""
-        new = [pair for pair in self.days.broken(chosen) if pair not in self.rows]
-        self.rows |= {pair: self.days.row(pair) for pair in new}
-        return bool(new)
 
     def _in_days(
         self, worth: Worth, limits: Limits, effort: float
@@ -142,6 +138,13 @@ class _Program:
             chosen = [np.array([float(solver.value(day)) for day in of]) for of in days]
         bound = math.ceil(solver.best_objective_bound - 1e-6)
         return chosen, bound, solver.response_proto.deterministic_time
+
+
+def _broken(
+    days: Calendar, shares: Shares, known: Mapping[Pair, Row], used: float = 1
+) -> dict[Pair, Row]:
+    """What a choice breaks that was not known yet."""
+    return {pair: days.row(pair) for pair in days.broken(shares, used) if pair not in known}
 
 
 def _total(worth: Sequence[Sequence[float]], days: Any) -> Any:

@@ -134,9 +134,10 @@ class JobsCrossing(Crossing):
         from scheduler.portfolio.energy import calendar
         from scheduler.portfolio.suited import suited
 
-        done = self._soonest if self.best is None else self.jobs.finishes(self.best)
+        assert self.best is not None  # nothing goes by days before there is a plan
+        until = max(self.jobs.finishes(self.best)) + _BEYOND
         least = [own.finish for own in self.each]
-        return suited(calendar(self.jobs, self.each, least, max(done) + _BEYOND), self._random)
+        return suited(calendar(self.jobs, self.each, least, until), self._random)
 
     def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right, each job up to its own finish."""
