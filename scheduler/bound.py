@@ -124,16 +124,17 @@ class Bounds:
         """Start ``j`` so that all its people must do up to its end is done then."""
         step, now = self.network.steps[j], self.network.job.now
         for hours, alike, loads in self._ahead[j]:
-            load = 0
+            load = most = 0
             for head, work in sorted(
                 ((max(starts[i], now), work) for i, work in loads.items()), reverse=True
             ):
                 load += work
-                done = hours.minute(hours.count(head) + -(-load // alike) - 1) + 1
-                if done > step.finish(starts[j]):
-                    starts[j] = max(starts[j], step.first_start(min(done, NEVER)))
-                    if starts[j] >= NEVER:
-                        return
+                most = max(most, hours.count(head) + -(-load // alike))
+            done = hours.minute(most - 1) + 1
+            if done > step.finish(starts[j]):
+                starts[j] = max(starts[j], step.first_start(min(done, NEVER)))
+                if starts[j] >= NEVER:
+                    return
 
     def _pull(self, starts: list[int], j: int, moved: set[int]) -> None:
         """Start ``j`` early enough for all its people must do from then on.
@@ -144,15 +145,16 @@ class Bounds:
         for hours, alike, loads in self._behind[j]:
             if moved.isdisjoint(loads):
                 continue
-            load = 0
+            load, least = 0, hours.total
             for end, work in sorted(
                 (steps[i].last_finish(starts[i]), work) for i, work in loads.items()
             ):
                 load += work
-                begun = hours.minute(hours.count(end) - -(-load // alike))
-                if begun < starts[j]:
-                    starts[j] = step.starts.last(begun)
-                    moved.add(j)
+                least = min(least, hours.count(end) - -(-load // alike))
+            begun = hours.minute(least)
+            if begun < starts[j]:
+                starts[j] = step.starts.last(begun)
+                moved.add(j)
 
     def _load(self, person: str, j: int) -> int:
         """The minutes of a person's hours that a task takes, of all its hands together."""

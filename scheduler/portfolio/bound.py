@@ -15,7 +15,7 @@ _BEYOND = 14 * DAY
 """How long after all is done now the days on which jobs may be done are told apart [min]: three
 weeks come to the same bounds of ten jobs, one to a little less (seeds 0 to 4)."""
 
-_SOON = 0.2
+_SOON = 0.05
 """The constraint solver's deterministic time for what is to be found soon."""
 
 

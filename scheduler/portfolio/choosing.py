@@ -6,7 +6,7 @@ breaks.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,9 @@ from scheduler.portfolio.energy import FINE, Calendar, Pair, Row, Shares, Worth
 from scheduler.watch import UNWATCHED, Patience, Unheard
 
 _ROUNDS = 60  # of finding what a choice breaks; a dozen is nearly always enough
+
+_PRICE = 1 << 20
+"""Into how many parts prices are divided: whole numbers are exact."""
 
 Limits = Sequence[tuple[Worth, int]]
 """Other numbers of days, and what they may come to at most."""
@@ -55,15 +58,17 @@ class InParts:
     def __init__(
         self, days: Calendar, limits: Limits = (), known: Mapping[Pair, Row] | None = None
     ) -> None:
-        self.days = days
+        self.days, self.limits = days, limits
         self.rows: dict[Pair, Row] = {}
         self._most: dict[Pair, pywraplp.Constraint] = {}
         self._program = program = pywraplp.Solver.CreateSolver("GLOP")
         self._shares = [[program.NumVar(0, 1, "") for _ in of.first] for of in days.days]
         for of in self._shares:
             program.Add(sum(of) == 1)
-        for others, most in limits:
-            program.Add(_total(others, self._shares) <= most)
+        self._limits = [
+            program.Add(_total(others, self._shares) <= most) for others, most in limits
+        ]
+        self._prices: Sequence[int] = ()
         self._state(known or {})
 
     def least(self, worth: Sequence[Sequence[float]], used: float = 1) -> Shares | None:
@@ -79,12 +84,33 @@ class InParts:
         for _ in range(_ROUNDS):
             if self._program.Solve() != pywraplp.Solver.OPTIMAL:
                 return None
+            self._prices = [*map(_price, [*self._limits, *self._most.values()])]
             shares = [np.array([day.solution_value() for day in of]) for of in self._shares]
             new = _broken(self.days, shares, self.rows, used)
             if not new:
                 break
             self._state(new, used)
         return shares
+
+    def no_less_than(self, worth: Worth) -> int:
+        """What whole days come to at least, by the prices at which parts were last least.
+
+        Exact whatever the prices are (Lagrange): a choice that keeps to all rows is worth no less
+        where what it takes, less what it may take, is reckoned at a price on top.
+        """
+        dear, allowed = [[each * _PRICE for each in of] for of in worth], 0
+        for price, (taken, most) in zip(self._prices, self._stated(), strict=False):
+            allowed += price * most
+            for (k, day), each in taken if price else ():
+                dear[k][day] += price * each
+        return -((allowed - sum(map(min, dear))) // _PRICE)
+
+    def _stated(self) -> Iterator[tuple[Iterable[tuple[tuple[int, int], int]], int]]:
+        """What each row has every day take, and the most that it allows."""
+        for others, most in self.limits:
+            yield (((k, day), each) for k, of in enumerate(others) for day, each in enumerate(of)), most
+        for row in self.rows.values():
+            yield row.work.items(), row.hours
 
     def _state(self, rows: Mapping[Pair, Row], used: float = 1) -> None:
         for pair, row in rows.items():
@@ -107,7 +133,7 @@ class _Program:
         parts = InParts(self.days, limits, self.rows)
         parts.least(worth)
         self.rows.update(parts.rows)
-        least = sum(map(min, worth))
+        least = parts.no_less_than(worth)
         while effort > 0 and not self.watch.enough():
             chosen, bound, spent = self._in_days(worth, limits, effort)
             least, effort = max(least, bound), effort - max(spent, effort / 8)
@@ -145,6 +171,11 @@ def _broken(
 ) -> dict[Pair, Row]:
     """What a choice breaks that was not known yet."""
     return {pair: days.row(pair) for pair in days.broken(shares, used) if pair not in known}
+
+
+def _price(row: pywraplp.Constraint) -> int:
+    """How much less a unit more of what is allowed would make the least, in parts."""
+    return max(round(-row.dual_value() * _PRICE), 0)
 
 
 def _total(worth: Sequence[Sequence[float]], days: Any) -> Any:

@@ -20,7 +20,7 @@ def _made(task: Task, placed: PlannedTask | None) -> Task:
     for way in task.ways:
         if placed is not None and (way.who, way.several) == (placed.who, placed.several):
             return replace(task, work=way.work, who=way.who, several=way.several, ways=())
-    return replace(task, ways=())
+    return replace(task, ways=()) if task.ways else task
 
 
 def check_choices(job: Job, plan: Plan) -> Iterator[Breach]:
