@@ -92,6 +92,19 @@ class Network:
         return self._by_step((arc.before, arc) for arc in self.arcs if arc.backward)
 
     @cached_property
+    def lasts(self) -> tuple[int, ...]:
+        """The steps of which one is done last, whatever is planned.
+
+        Nothing waits for them to be done; what has begun waits for nothing any more.
+        """
+        followed = {
+            arc.before
+            for arc in self.arcs
+            if (arc.of, arc.to) == ("finish", "start") and arc.lag.after(0) >= 0
+        }
+        return tuple(j for j in range(len(self.steps)) if j not in followed)
+
+    @cached_property
     def shared_days(self) -> Sequence[Sequence[Arc]]:
         """Of each step, the arcs by which it comes no sooner than on the day of another."""
         return self._by_step((arc.after, arc) for arc in self.arcs if arc.kind == "visits")

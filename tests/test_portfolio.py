@@ -1,5 +1,6 @@
 """Several jobs in one plan: people in one place at a time, and who gives way to whom."""
 
+import random
 from dataclasses import replace
 
 import pytest
@@ -10,6 +11,7 @@ from scheduler.firstplan import serial
 from scheduler.model import Actual, Job, Past
 from scheduler.network import compile_job
 from scheduler.planner import plan_job
+from scheduler.portfolio import freed
 from scheduler.portfolio.aim import aim, alone
 from scheduler.portfolio.days import delays, week
 from scheduler.portfolio.join import member, portfolio
@@ -162,6 +164,24 @@ def test_what_has_begun_in_one_house_holds_its_people_in_another() -> None:
     assert starts(made.plans[1]) == {"a": "Sat 2027-01-09 15:00"}
 
 
+def test_a_job_is_done_with_the_last_of_its_tasks_also_if_one_was_begun_out_of_order() -> None:
+    text = "tasks:\n  a: {who: me, work: 6 h}\n  b: {who: me, work: 1 h, after: a}\n"
+    start, began, over, now = (at(f"2027-01-09 {hour}:00", ZONE) for hour in ("09", 10, 11, 12))
+    done = {"a": Actual(started=start), "b": Actual(started=began, finished=over)}
+    one = replace(job("One", text, CREW), past=Past(now, done))
+    made = verified_together([one, short("Two", "1 h")])
+    ends = finishes(made.plans[0])
+    assert ends["b"] < ends["a"]
+    assert made.aim.finishes == sum(plan.finish for plan in made.plans)
+    assert made.bound.finishes <= made.aim.finishes
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_finish_of_each_job_is_that_of_its_last_task(seed: int) -> None:
+    made = plan_together(generated(seed, 4, 14), Effort(crossed=0, rounds=0))
+    assert made.aim.finishes == sum(max(t.finish for t in plan.tasks) for plan in made.plans)
+
+
 def test_among_jobs_under_way_nothing_is_planned_for_days_that_are_past() -> None:
     now = at("2027-01-12 12:00", ZONE)
     one = replace(short("One", "4 h"), past=Past(now, {}))
@@ -198,6 +218,29 @@ def test_improving_makes_no_plan_worse() -> None:
     first = plan_together(jobs, Effort(tries=4, rounds=0, tasks=0))
     assert verified_together(jobs).aim[:4] <= first.aim[:4]
     assert plan_together(jobs, Effort(tries=4)).aim[:4] <= first.aim[:4]
+
+
+def test_of_more_tasks_than_fit_in_a_model_those_of_some_jobs_are_looked_at(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    jobs = generated(1, 4, 16)
+    first = plan_together(jobs, Effort(crossed=0, rounds=0, tasks=0))
+    monkeypatch.setattr(freed, "_MOST", 40)
+    made = verified_together(jobs, Effort(crossed=0, rounds=12, tasks=0))
+    assert made.aim[:2] < first.aim[:2]
+
+
+def test_freed_are_no_more_tasks_than_asked_mostly_all_those_of_some_jobs() -> None:
+    members = [member(one, frozenset(), one.start + 60 * DAY) for one in generated(1, 6, 10)]
+    jobs, random_ = portfolio(members), random.Random(1)
+    whole = 0
+    for most in [35] * 40 + [4] * 10 + [1000]:
+        found = freed.to_free(jobs, most, random_)
+        assert 0 < len(found) <= most
+        touched = [part for part in jobs.parts if found & {*part}]
+        whole += most == 35 and len(found) == sum(map(len, touched)) == 30
+    assert found == {*range(60)}
+    assert 20 <= whole < 40
 
 
 def test_no_bound_is_above_what_one_job_after_the_other_can_do() -> None:

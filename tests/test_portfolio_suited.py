@@ -1,8 +1,9 @@
 """Days that suit several jobs at once, by hand, and the orders that come of them."""
 
 import random
-from itertools import islice
+from itertools import islice, product
 
+import numpy as np
 import pytest
 
 from scheduler.clock import DAY
@@ -11,7 +12,7 @@ from scheduler.portfolio import crossing
 from scheduler.portfolio.aim import alone, weighed
 from scheduler.portfolio.choosing import InParts
 from scheduler.portfolio.crossing import JobsCrossing
-from scheduler.portfolio.energy import Calendar, calendar
+from scheduler.portfolio.energy import FINE, Calendar, calendar
 from scheduler.portfolio.join import Portfolio, member, portfolio
 from scheduler.portfolio.suited import suited
 from scheduler.watch import UNWATCHED
@@ -65,6 +66,56 @@ def test_there_are_no_days_where_there_is_no_time_for_all_but_the_open_one() -> 
     shares = InParts(days).least(days.finishes, 1 / 3)
     assert shares is not None
     assert sum(float(of[:-1].sum()) for of in shares) == pytest.approx(DAYS / 12, abs=0.5)
+
+
+COUNTED = ((1, 1), (10, 1), (1, 10))
+
+
+@pytest.mark.parametrize("late", [0, 1, 5])  # days that the second house may be late at most
+def test_prices_of_any_question_bound_whole_days_and_those_of_their_own_do_as_parts_of_days(
+    late: int,
+) -> None:
+    """Beside them all pairs of whole days that keep to people's hours, tried one by one."""
+    jobs, days = houses("", "finish_by: 2027-01-14")
+    most = FINE * late * DAY
+    pairs = [pair for pair in product(*map(range, map(len, days.finishes))) if fits(days, pair)]
+    in_time = [pair for pair in pairs if days.lateness[1][pair[1]] <= most]
+    parts = InParts(days, [(days.lateness, most)])
+    for asked in COUNTED:
+        worth = counted(days, asked)
+        assert parts.no_less_than(worth) <= min(total(worth, pair) for pair in in_time)
+        shares = parts.least(worth)
+        assert shares is not None
+        in_parts = sum(
+            share * each
+            for of, on in zip(shares, worth, strict=True)
+            for share, each in zip(of, on, strict=True)
+        )
+        assert parts.no_less_than(worth) == pytest.approx(in_parts, abs=1)
+        for other in COUNTED:
+            worth = counted(days, other)
+            assert parts.no_less_than(worth) <= min(total(worth, pair) for pair in in_time)
+
+
+def fits(days: Calendar, pair: tuple[int, ...]) -> bool:
+    """Whether all work fits into people's hours where houses are done on some days."""
+    shares = [np.eye(len(of))[day] for of, day in zip(days.finishes, pair, strict=True)]
+    return not any(days.broken(shares))
+
+
+def counted(days: Calendar, counts: tuple[int, int]) -> list[list[int]]:
+    """Finishes, each house counted so many times."""
+    return [[n * each for each in of] for n, of in zip(counts, days.finishes, strict=True)]
+
+
+def total(worth: list[list[int]], pair: tuple[int, ...]) -> int:
+    """What some days come to."""
+    return sum(of[day] for of, day in zip(worth, pair, strict=True))
+
+
+def test_before_anything_is_asked_prices_are_nothing() -> None:
+    _, days = houses("", "")
+    assert InParts(days).no_less_than(days.finishes) == sum(map(min, days.finishes))
 
 
 def test_who_has_a_date_is_meant_for_it_and_chance_draws_who_else_is_first() -> None:

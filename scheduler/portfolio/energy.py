@@ -15,7 +15,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from scheduler.bound import sequence
 from scheduler.clock import DAY, day_end, day_of
 from scheduler.hours import NEVER
 from scheduler.pieces import Array
@@ -200,8 +199,7 @@ def calendar(jobs: Portfolio, each: Sequence[Alone], least: Sequence[int], until
 
 def _days(own: Alone, first: int, until: int, zone: str, several: int) -> Days:
     """The days on which a job may be done, so many taken as one."""
-    network, after = own.bounds.network, sequence(own.bounds.network)
-    last = [j for j in after if not after.out_degree(j)]  # with one of these it is done
+    network = own.bounds.network
     firsts: list[int] = []
     ends: list[list[int]] = []
     while first < until:
@@ -211,7 +209,7 @@ def _days(own: Alone, first: int, until: int, zone: str, several: int) -> Days:
             firsts.append(first)
             pairs = zip(network.steps, late, strict=True)
             ends.append([step.last_finish(start) for step, start in pairs])
-        first = min((finish_after(own, j, end) for j in last), default=NEVER)
+        first = min((finish_after(own, j, end) for j in network.lasts), default=NEVER)
         first = min(first, max(end + 1, network.end))
     shape = len(ends), len(network.steps)
     return Days((*firsts, first), np.array(ends, dtype=np.int64).reshape(shape))

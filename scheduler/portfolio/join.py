@@ -84,12 +84,20 @@ class Portfolio:
         return [*starts[: part.start], *own, *starts[part.stop :]]
 
     def finishes(self, starts: Starts) -> tuple[int, ...]:
-        """When each job is done."""
+        """When each job is done, if the starts obey all that waits."""
         steps = self.network.steps
         return tuple(
-            max((steps[j].finish(starts[j]) for j in part), default=member.job.start)
-            for part, member in zip(self.parts, self.members, strict=True)
+            max((steps[j].finish(starts[j]) for j in lasts), default=member.job.start)
+            for lasts, member in zip(self._lasts, self.members, strict=True)
         )
+
+    @cached_property
+    def _lasts(self) -> Sequence[Sequence[int]]:
+        """The steps with which each job is done."""
+        return [
+            [part.start + j for j in m.network.lasts]
+            for m, part in zip(self.members, self.parts, strict=True)
+        ]
 
 
 def member(job: Job, missed: frozenset[Window], end: int) -> Member:
