@@ -84,10 +84,7 @@ class Spans:
     def next(self, minute: int) -> int:
         """The first minute at or after ``minute``; ``NEVER`` if none."""
         i = bisect_right(self.ends, minute)
-        if i == len(self.starts):
-            return NEVER
-        start = self.starts[i]  # no max: this is asked more often than anything else
-        return start if start > minute else minute
+        return max(minute, self.starts[i]) if i < len(self.starts) else NEVER
 
     def last(self, minute: int) -> int:
         """The last minute at or before ``minute``; ``-NEVER`` if none."""

@@ -76,7 +76,7 @@ def test_prices_of_any_question_bound_whole_days_and_those_of_their_own_do_as_pa
     late: int,
 ) -> None:
     """Beside them all pairs of whole days that keep to people's hours, tried one by one."""
-    jobs, days = houses("", "finish_by: 2027-01-14")
+    _, days = houses("", "finish_by: 2027-01-14")
     most = FINE * late * DAY
     pairs = [pair for pair in product(*map(range, map(len, days.finishes))) if fits(days, pair)]
     in_time = [pair for pair in pairs if days.lateness[1][pair[1]] <= most]

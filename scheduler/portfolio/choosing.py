@@ -108,7 +108,8 @@ class InParts:
     def _stated(self) -> Iterator[tuple[Iterable[tuple[tuple[int, int], int]], int]]:
         """What each row has every day take, and the most that it allows."""
         for others, most in self.limits:
-            yield (((k, day), each) for k, of in enumerate(others) for day, each in enumerate(of)), most
+            of_days = (((k, d), each) for k, of in enumerate(others) for d, each in enumerate(of))
+            yield of_days, most
         for row in self.rows.values():
             yield row.work.items(), row.hours
 
@@ -175,7 +176,7 @@ def _broken(
 
 def _price(row: pywraplp.Constraint) -> int:
     """How much less a unit more of what is allowed would make the least, in parts."""
-    return max(round(-row.dual_value() * _PRICE), 0)
+    return max(round(-float(row.dual_value()) * _PRICE), 0)
 
 
 def _total(worth: Sequence[Sequence[float]], days: Any) -> Any:

@@ -73,7 +73,7 @@ def improved(
         rounds: how many times some tasks are freed; fewer where that is soon proven to be best.
         beside: looks for plans, too, while the constraint solver does, and may end it.
     """
-    random_, free = random.Random(rounds), _FREE
+    random_, free = random.Random(rounds), float(_FREE)
     for _ in range(rounds):
         if beside.enough():
             break
