@@ -44,10 +44,10 @@ where all are freed, or the steps are few, they may."""
 
 _FEW = 100  # steps in a model
 
-_SOLVING = 0.6
+_SOLVING = 0.4
 """The constraint solver's deterministic time for each model."""
 
-_FREE = 160
+_FREE = 120
 """How many tasks are freed at first, at the most."""
 
 _MORE = 1.1
