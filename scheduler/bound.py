@@ -187,9 +187,5 @@ def sequence(network: Network) -> "nx.DiGraph[int]":
     """Steps as nodes, an edge to each that can't start before the other is done."""
     graph: nx.DiGraph[int] = nx.DiGraph()
     graph.add_nodes_from(range(len(network.steps)))
-    graph.add_edges_from(
-        (arc.before, arc.after)
-        for arc in network.arcs
-        if (arc.of, arc.to) == ("finish", "start") and arc.lag.after(0) >= 0
-    )
+    graph.add_edges_from((arc.before, arc.after) for arc in network.arcs if arc.in_sequence)
     return graph

@@ -99,21 +99,17 @@ class _Placement:
         """The earliest start that is free for a step, and its finish; ``NEVER`` if none."""
         step, start = self.steps[j], self.steps[j].first(self.floor[j])
         for arc in self.network.into[j]:
-            ends = self.finishes if arc.of == "finish" else self.starts
-            bound = arc.lag.after(ends[arc.before])
+            bound = self._release(arc)
             if bound > start or arc.to == "finish":
                 start = max(start, earliest_start(step, arc.to, bound))
         for arc in self.network.shared_days[j]:
             if self.starts[arc.before] < NEVER:
                 start = max(start, earliest_start(step, arc.to, self._release(arc)))
         slot, free_from, first = self.slots[j], self.busy.free_from, step.starts.next
-        shut = self.network.closing[j] or self.network.closed[j]
         while start < NEVER:
             finish = step.finish(start)
             free = free_from(slot, start, finish)
-            if free <= start and shut:
-                free = self._room_free_from(j, start, finish)
-            if free <= start:
+            if free <= start and (free := self._room_free_from(j, start, finish)) <= start:
                 return start, finish
             start = first(free)
         return NEVER, NEVER

@@ -97,11 +97,7 @@ class Network:
 
         Nothing waits for them to be done; what has begun waits for nothing any more.
         """
-        followed = {
-            arc.before
-            for arc in self.arcs
-            if (arc.of, arc.to) == ("finish", "start") and arc.lag.after(0) >= 0
-        }
+        followed = {arc.before for arc in self.arcs if arc.in_sequence}
         return tuple(j for j in range(len(self.steps)) if j not in followed)
 
     @cached_property

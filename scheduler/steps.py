@@ -443,6 +443,11 @@ class Arc:
         """Whether it may hold a step because of one that comes after it."""
         return self.kind in {"window", "visits"}
 
+    @property
+    def in_sequence(self) -> bool:
+        """Whether the later step can't start before the earlier is done."""
+        return (self.of, self.to) == ("finish", "start") and self.lag.after(0) >= 0
+
 
 @dataclass(frozen=True)
 class Limit:

@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
 _NOBODY = Nobody()
 
-_WHOLE = 400  # steps that are freed at once, at the most
-
 _MOST = 400
 """Steps in a model: of more, only those of some jobs are looked at, the others stay as they are.
 With 200, what the others hold leaves so little room that nearly every model proves that nothing
@@ -109,7 +107,7 @@ def all_at_once(
     """
     from scheduler.portfolio.model import JobsModel
 
-    if len(starts) > _WHOLE:
+    if len(starts) > _MOST:
         return starts
     network, finishes = jobs.network, jobs.finishes(starts)
     early, end = [start for own in each for start in own.early], max(finishes)
