@@ -10,12 +10,32 @@ import random
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from scheduler.firstplan import generated, given_near, least_slack, priority_order, shaken
+import numpy as np
+
+from scheduler import machinecode
+from scheduler.firstplan import (
+    Given,
+    generated,
+    given_near,
+    least_slack,
+    priority_order,
+    shaken,
+)
 from scheduler.justify import right_justified
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, finish_of
+from scheduler.pieces import Array
+from scheduler.progress import Reals
+from scheduler.tables import tables
 from scheduler.watch import Watch
+
+if TYPE_CHECKING:
+    from scheduler.compiled import Placing
+
+Key = Sequence[float] | Reals
+"""What steps are ordered by, the least first."""
 
 _MORE = 200
 """Schedules made for which there may be one more in stock, so that they stay apart."""
@@ -23,6 +43,10 @@ _MOVED = 0.05
 """The share of tasks that are moved from where the two orders have them."""
 _MOMENT = 1000
 """Tasks put into an order before the one who asked is answered."""
+_FASTER = 20
+"""How many times as many are placed meanwhile by machine code."""
+_WORTH = 8000
+"""Tasks placed before machine code is asked for, which takes a moment to be at hand."""
 
 
 class Crossing:
@@ -41,10 +65,11 @@ class Crossing:
 
     def __init__(self, network: Network, early: Starts, watch: Watch) -> None:
         self.network, self._early, self._watch = network, early, watch
-        self._random = random.Random(2)
+        self._random, self._chance = random.Random(2), np.random.default_rng(2)
         self._stock: list[_Kept] = []  # the best first
         self._scores: list[tuple[float, int]] = []
         self._made, self._bound = 0, finish_of(network, early)
+        self._compiled: Placing | None = None
 
     @cached_property
     def _late(self) -> Starts:
@@ -61,7 +86,8 @@ class Crossing:
 
     def enough(self) -> bool:
         """Whether the search is to end; first a few more orders are tried."""
-        for _ in range(max(1, _MOMENT // max(len(self.network.steps), 1))):
+        moment = _MOMENT if self._placing is None else _FASTER * _MOMENT
+        for _ in range(max(1, moment // max(len(self.network.steps), 1))):
             if self.done():
                 return True
             self._try()
@@ -98,35 +124,60 @@ class Crossing:
         if at is not None:
             self.add(at)
 
-    def _placed(self, key: Sequence[float], near: Schedule | None) -> Schedule | None:
+    def _placed(self, key: Key, near: Schedule | None) -> Schedule | None:
         """A schedule by priorities, choices made as in the one that these are most like."""
         given = given_near(near, self.network, self._random) if near else None
-        at = generated(self.network, self._early, priority_order(self.network, key), given)
-        if at is None:
-            return None
-        anew = priority_order(at.network, self.pushed(at))
-        return generated(at.network, self._early, anew) or at
+        at = self._generated(self.network, key, given)
+        return at and (self._generated(at.network, self.pushed(at)) or at)
 
-    def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
+    def _generated(self, network: Network, key: Key, given: Given | None = None) -> Schedule | None:
+        """A schedule placed by priorities; in machine code once that is at hand."""
+        placing = self._placing
+        if placing is None:
+            order = priority_order(network, [*map(float, key)])
+            return generated(network, self._early, order, given)
+        starts = placing.generated(key)
+        return None if starts is None else Schedule(network, starts.tolist())
+
+    @property
+    def _placing(self) -> "Placing | None":
+        """Machine code for the network, where it has no choices, once so much is placed."""
+        if self._compiled is None and self._long and machinecode.at_hand():
+            from scheduler.compiled import Placing
+
+            self._compiled = Placing(tables(self.network, self._early))
+        return self._compiled
+
+    @property
+    def _long(self) -> bool:
+        return self._made * len(self.network.steps) >= _WORTH and not self.network.choices
+
+    def _fresh(self) -> tuple[Key, Schedule | None]:
         """Priorities that owe nothing to any schedule."""
         return shaken(self._late, self._random), None
 
-    def _bred(self) -> tuple[Sequence[float], Schedule | None]:
+    def _bred(self) -> tuple[Key, Schedule | None]:
         """Priorities out of schedules in stock, and the one that they are most like."""
         outer, inner = self.drawn(), self.drawn()
-        return self.crossed(outer.at.starts, inner.at.starts), outer.at
+        return self.crossed(outer.order, inner.order), outer.at
 
     def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right."""
-        return right_justified(*at)
+        return self._pushed(at, [finish_of(*at)] * len(at.starts))
 
-    def _score(self, at: Schedule) -> tuple[float, int]:
-        """What schedules are compared by."""
-        return finish_of(*at), sum(at.starts)
+    def _pushed(self, at: Schedule, by: Sequence[int]) -> Starts:
+        """The same, each step done by some minute."""
+        placing = self._placing
+        if placing is None:
+            return right_justified(*at, by)
+        return list[int](placing.pushed(at.starts, by).tolist())
 
     def add(self, at: Schedule) -> None:
         """Take a schedule into stock, if it is good enough."""
-        score = self._score(at)
+        self._take(at, (finish_of(*at), sum(at.starts)))
+
+    def _take(self, at: Schedule, score: tuple[float, int]) -> None:
+        """The same; schedules are compared by their scores."""
         place = bisect_left(self._scores, score)
         while self._scores[place : place + 1] == [score]:
             if tuple(self._stock[place].at.starts) == tuple(at.starts):
@@ -147,26 +198,23 @@ class Crossing:
         """The better of two in stock at random."""
         return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
 
-    def crossed(self, one: Starts, other: Starts) -> list[float]:
-        """The places of tasks in the order of some starts, of those in between in another's.
-
-        Some are moved.
-        """
-        outer, inner = _order(one), _order(other)
-        first, last = sorted(self._random.choices(range(len(outer) + 1), k=2))
-        begun = {*outer[:first]}
-        between = [j for j in inner if j not in begun][: last - first]
-        gone = begun.union(between)
-        order = outer[:first] + between + [j for j in outer if j not in gone]
-        key = [0.0] * len(order)
-        for place, j in enumerate(order):
-            moved = self._random.random() < _MOVED
-            key[j] = self._random.gauss(place, len(order) / 15) if moved else place
+    def crossed(self, outer: Array, inner: Array) -> Reals:
+        """The places of tasks in an order, of those in between in another's; some are moved."""
+        count = len(outer)
+        first, last = sorted(self._random.choices(range(count + 1), k=2))
+        gone = np.zeros(count, dtype=np.bool_)
+        gone[outer[:first]] = True
+        between = inner[~gone[inner]][: last - first]
+        gone[between] = True
+        key = np.empty(count)
+        key[np.concatenate((outer[:first], between, outer[~gone[outer]]))] = np.arange(count)
+        moved = self._chance.random(count) < _MOVED
+        key[moved] = self._chance.normal(key[moved], count / 15)
         return key
 
 
 class _Kept:
-    """A schedule in stock, and the same pushed to the right once that is asked for."""
+    """A schedule in stock, its order, and the same pushed to the right, once they are asked for."""
 
     def __init__(self, at: Schedule, push: Callable[[Schedule], Starts]) -> None:
         self.at, self._push = at, push
@@ -176,7 +224,17 @@ class _Kept:
         """Its starts, pushed to the right."""
         return self._push(self.at)
 
+    @cached_property
+    def order(self) -> Array:
+        """Its steps by their starts."""
+        return _order(self.at.starts)
 
-def _order(starts: Starts) -> list[int]:
+    @cached_property
+    def order_pushed(self) -> Array:
+        """The same of the starts pushed to the right."""
+        return _order(self.pushed)
+
+
+def _order(starts: Starts) -> Array:
     """The steps by their starts."""
-    return sorted(range(len(starts)), key=starts.__getitem__)
+    return np.argsort(np.asarray(starts), kind="stable")

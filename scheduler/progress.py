@@ -34,7 +34,8 @@ _STEEP = 0.1  # share by which the rates of two nodes may differ and be joined b
 ANSWERS = 2000
 """How many answers of a map over minutes are kept: a search asks for the same again and again."""
 
-_SLACK = 1e-6  # label minutes; absorbs rounding in the table so that whole waits stay whole
+SLACK = 1e-6
+"""Label minutes; absorbs rounding in the table so that whole waits stay whole."""
 
 _HAIR = 1e-9  # so that 50 °F is not colder than 10 °C by a rounding
 
@@ -63,14 +64,14 @@ class Progress:
 
     def reach(self, amount: float) -> int:
         """The first minute by which ``amount`` is collected; ``NEVER`` past the table."""
-        i = bisect_left(self.collected, amount - _SLACK)
+        i = bisect_left(self.collected, amount - SLACK)
         if i == len(self.collected):
             return NEVER
         if i == 0:
             return self.nodes[0]
         low, high = self.collected[i - 1], self.collected[i]
         span = self.nodes[i] - self.nodes[i - 1]
-        return self.nodes[i - 1] + math.ceil((amount - _SLACK - low) / (high - low) * span)
+        return self.nodes[i - 1] + math.ceil((amount - SLACK - low) / (high - low) * span)
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,7 @@ class Ready:
     def after_many(self, finishes: Minutes) -> Minutes:
         """``after`` of many finishes at once, as an array."""
         nodes, collected = self.progress.arrays
-        amounts = np.interp(finishes, nodes, collected) + self.need - _SLACK
+        amounts = np.interp(finishes, nodes, collected) + self.need - SLACK
         i = np.searchsorted(collected, amounts, side="left")
         past = i >= len(nodes)
         outside = past | (i == 0)  # where the table may be flat, as in the cold

@@ -10,13 +10,12 @@ from functools import cached_property
 from typing import Protocol
 
 from scheduler.clock import DAY, day_end, day_of
-from scheduler.crossing import Crossing
-from scheduler.firstplan import first_plan, generated, priority_order
-from scheduler.justify import right_justified
+from scheduler.crossing import Crossing, Key
+from scheduler.firstplan import first_plan
 from scheduler.limits import gathered, kept
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, ceilings, finish_of, latest
-from scheduler.portfolio.aim import Alone, Watch, aim, short, weighed
+from scheduler.portfolio.aim import LATE, Alone, Watch, aim, short
 from scheduler.portfolio.join import Portfolio
 from scheduler.watch import UNWATCHED, Patience, Unheard
 
@@ -79,6 +78,7 @@ class JobsCrossing(Crossing):
         super().__init__(_gathered(jobs, each), early, Unheard(watch))
         self.jobs, self.each, self.watch = jobs, each, watch
         self.best: list[int] | None = None
+        self._least: tuple[float, ...] = ()
         self._soonest = _soonest(jobs, each)
         self._keys = keys(jobs, each)
         self._lasts: dict[tuple[int, int], Starts] = {}
@@ -110,18 +110,16 @@ class JobsCrossing(Crossing):
         """Take a schedule into stock, if it keeps every rule and is good enough."""
         if not kept(self.jobs.network, at.starts):
             return
-        super().add(at)
-        if self.best is None or short(self.jobs, at.starts) < short(self.jobs, self.best):
-            self.best = list(at.starts)
+        reached = late, finishes, starts = short(self.jobs, at.starts)
+        self._take(at, (LATE * late + finishes, starts))
+        if self.best is None or reached < self._least:
+            self.best, self._least = list(at.starts), reached
             self.watch.found(aim(self.jobs, self.best))
 
     def _best(self, at: Schedule) -> None:
         """The best in stock is not always the least late; that is told which is."""
 
-    def _score(self, at: Schedule) -> tuple[float, int]:
-        return weighed(self.jobs, at.starts), sum(at.starts)
-
-    def _fresh(self) -> tuple[Sequence[float], Schedule | None]:
+    def _fresh(self) -> tuple[Key, Schedule | None]:
         late = self._made > _SOON and self.best is not None
         if late and self._random.random() < _SUITED:
             ends = next(self._suited, None)
@@ -143,19 +141,19 @@ class JobsCrossing(Crossing):
         """A schedule pushed to the right, each job up to its own finish."""
         done = self.jobs.finishes(at.starts)
         by = [done[k] for k, part in enumerate(self.jobs.parts) for _ in part]
-        return right_justified(*at, by)
+        return self._pushed(at, by)
 
-    def _placed(self, key: Sequence[float], near: Schedule | None) -> Schedule | None:
+    def _placed(self, key: Key, near: Schedule | None) -> Schedule | None:
         """Placed once; only of what is drawn is it asked where it would be pushed to the right."""
-        return generated(self.network, self._early, priority_order(self.network, key))
+        return self._generated(self.network, key)
 
-    def _bred(self) -> tuple[Sequence[float], Schedule | None]:
+    def _bred(self) -> tuple[Key, Schedule | None]:
         if self._random.random() < _MEANT:
             return self._meant()
         outer, inner = self.drawn(), self.drawn()
-        return self.crossed(outer.pushed, inner.pushed), outer.at
+        return self.crossed(outer.order_pushed, inner.order_pushed), outer.at
 
-    def _meant(self) -> tuple[Sequence[float], Schedule]:
+    def _meant(self) -> tuple[Key, Schedule]:
         """The order of a plan, and of a job or two that for being done on another day."""
         kept, jobs = self.drawn(), self.jobs
         key, done = [*kept.pushed], jobs.finishes(kept.at.starts)
