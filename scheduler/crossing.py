@@ -10,6 +10,8 @@ import random
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from functools import cached_property
+from itertools import takewhile
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,9 +68,9 @@ class Crossing:
     def __init__(self, network: Network, early: Starts, watch: Watch) -> None:
         self.network, self._early, self._watch = network, early, watch
         self._random, self._chance = random.Random(2), np.random.default_rng(2)
-        self._stock: list[_Kept] = []  # the best first
-        self._scores: list[tuple[float, int]] = []
+        self._stock: list[Kept] = []  # the best first
         self._made, self._bound = 0, finish_of(network, early)
+        self._fresh_until = self.size
         self._compiled: Placing | None = None
 
     @cached_property
@@ -95,7 +97,7 @@ class Crossing:
 
     def done(self) -> bool:
         """Whether the search is to end."""
-        reached = bool(self._scores) and self._scores[0][0] <= self._bound
+        reached = bool(self._stock) and self._stock[0].score[0] <= self._bound
         return reached or self._watch.enough()
 
     def tried(self, at: Schedule, tries: int) -> Schedule:
@@ -117,9 +119,8 @@ class Crossing:
 
     def _try(self) -> None:
         self._made += 1
-        key, near = (
-            self._bred() if self._made > self.size and len(self._stock) > 1 else self._fresh()
-        )
+        late = self._made > self._fresh_until and len(self._stock) > 1
+        key, near = self._bred() if late else self._fresh()
         at = self._placed(key, near)
         if at is not None:
             self.add(at)
@@ -174,27 +175,25 @@ class Crossing:
 
     def add(self, at: Schedule) -> None:
         """Take a schedule into stock, if it is good enough."""
-        self._take(at, (finish_of(*at), sum(at.starts)))
+        self._take(Kept(at, (finish_of(*at), sum(at.starts)), self.pushed))
 
-    def _take(self, at: Schedule, score: tuple[float, int]) -> None:
-        """The same; schedules are compared by their scores."""
-        place = bisect_left(self._scores, score)
-        while self._scores[place : place + 1] == [score]:
-            if tuple(self._stock[place].at.starts) == tuple(at.starts):
+    def _take(self, new: "Kept") -> None:
+        """The same of one with its score."""
+        place = bisect_left(self._stock, new.score, key=attrgetter("score"))
+        for alike in takewhile(lambda each: each.score == new.score, self._stock[place:]):
+            if tuple(alike.at.starts) == tuple(new.at.starts):
                 return
             place += 1
-        self._scores.insert(place, score)
-        self._stock.insert(place, _Kept(at, self.pushed))
-        size = self.size + self._made // _MORE
-        del self._scores[size:], self._stock[size:]
+        self._stock.insert(place, new)
+        del self._stock[self.size + self._made // _MORE :]
         if place == 0:
-            self._best(at)
+            self._best(new.at)
 
     def _best(self, at: Schedule) -> None:
         """Tell of the best that there is."""
         self._watch.found(finish_of(*at))
 
-    def drawn(self) -> "_Kept":
+    def drawn(self) -> "Kept":
         """The better of two in stock at random."""
         return self._stock[min(self._random.choices(range(len(self._stock)), k=2))]
 
@@ -213,11 +212,19 @@ class Crossing:
         return key
 
 
-class _Kept:
-    """A schedule in stock, its order, and the same pushed to the right, once they are asked for."""
+class Kept:
+    """A schedule in stock, by its score; its order, and itself pushed to the right, once asked for.
 
-    def __init__(self, at: Schedule, push: Callable[[Schedule], Starts]) -> None:
-        self.at, self._push = at, push
+    Args:
+        at: the schedule.
+        score: what it is compared by, the less the better.
+        push: how it is pushed.
+    """
+
+    def __init__(
+        self, at: Schedule, score: tuple[float, int], push: Callable[[Schedule], Starts]
+    ) -> None:
+        self.at, self.score, self._push = at, score, push
 
     @cached_property
     def pushed(self) -> Starts:

@@ -9,9 +9,9 @@ from scheduler.firstplan import generated, given_near, priority_order
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, way_of
 from scheduler.portfolio.aim import Alone, lateness
-from scheduler.portfolio.crossing import keys
+from scheduler.portfolio.crossing import keys, tries_of
 from scheduler.portfolio.join import Portfolio
-from scheduler.portfolio.search import Effort, tries_of
+from scheduler.portfolio.search import Effort
 
 
 def decided(jobs: Portfolio, each: Sequence[Alone], effort: Effort) -> Portfolio:

@@ -5,17 +5,19 @@ some jobs sooner and others later, and a good plan with a job meant for another 
 """
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
 from typing import Protocol
 
+import numpy as np
+
 from scheduler.clock import DAY, day_end, day_of
-from scheduler.crossing import Crossing, Key
+from scheduler.crossing import Crossing, Kept, Key
 from scheduler.firstplan import first_plan
 from scheduler.limits import gathered, kept
 from scheduler.network import Network
 from scheduler.passes import Schedule, Starts, ceilings, finish_of, latest
-from scheduler.portfolio.aim import LATE, Alone, Watch, aim, short
+from scheduler.portfolio.aim import LATE, Alone, Watch, aim, lateness, short
 from scheduler.portfolio.join import Portfolio
 from scheduler.watch import UNWATCHED, Patience, Unheard
 
@@ -34,8 +36,24 @@ _SOON = 30
 _SUITED = 0.6
 """How often a later one that owes nothing to any plan is by such days."""
 
+_ASKED = 30
+"""How many times in all it is asked which days go together; after that they are near known ones."""
+
+_NEAR = 5 * DAY
+"""How near: the standard deviation [min]."""
+
 _BEYOND = 21 * DAY
 """How long after all is done those days are told apart [min]."""
+
+_ALONE = 2000
+"""Orders of 400 tasks out of which a stock is bred by itself; after twice as many more nothing much
+comes of it, but others end up elsewhere."""
+
+_STOCKS = 4
+"""How many are bred before the best of all are crossed, for twice as many orders."""
+
+_KEPT = 10
+"""How many of each those are."""
 
 _APART = (2 * DAY, 6 * DAY)  # how near [min]
 
@@ -82,6 +100,9 @@ class JobsCrossing(Crossing):
         self._soonest = _soonest(jobs, each)
         self._keys = keys(jobs, each)
         self._lasts: dict[tuple[int, int], Starts] = {}
+        self._bests: list[Kept] = []  # of stocks before
+        self._days: list[Sequence[int]] = []  # for all jobs to be done on, that go together
+        self._turn, self._until = 0, 0
 
     def first(self, tries: int) -> list[int] | None:
         """The best starts of so many orders more; None as long as none works."""
@@ -95,9 +116,30 @@ class JobsCrossing(Crossing):
         """Try so many orders in all."""
         self.go_on(tries - self._made)
 
+    def _try(self) -> None:
+        if self._made >= self._until:
+            self._begin()
+        super()._try()
+
+    def _begin(self) -> None:
+        """Begin a new stock, or one of the best of those before."""
+        alone = tries_of(self.jobs, _ALONE)
+        self._bests += self._stock[:_KEPT]
+        self._stock.clear()
+        self._turn, self._until = self._turn + 1, self._made + alone
+        self._fresh_until = self._made + self.size
+        if self._turn % (_STOCKS + 1) == 0:
+            bests, self._bests = self._bests, []
+            self._until, self._fresh_until = self._until + alone, self._made
+            for each in bests:
+                self._take(each)
+
     def join(self, starts: list[int]) -> list[int]:
-        """Starts found by others, or better ones in stock."""
-        self.add(Schedule(self.network, starts))
+        """Starts found by others, or better ones of its own.
+
+        They are crossed with the best of all stocks, for none would grow beside them.
+        """
+        self._found(Schedule(self.network, starts), self._bests.append)
         if self.best is None or short(self.jobs, starts) <= short(self.jobs, self.best):
             return starts
         return self.best
@@ -108,24 +150,49 @@ class JobsCrossing(Crossing):
 
     def add(self, at: Schedule) -> None:
         """Take a schedule into stock, if it keeps every rule and is good enough."""
+        self._found(at, self._take)
+
+    def _found(self, at: Schedule, take: Callable[[Kept], None]) -> None:
         if not kept(self.jobs.network, at.starts):
             return
-        reached = late, finishes, starts = short(self.jobs, at.starts)
-        self._take(at, (LATE * late + finishes, starts))
+        done = self._done(at)
+        reached = late, finishes, starts = (
+            lateness(self.jobs.members, done),
+            sum(done),
+            sum(at.starts),
+        )
+        take(Kept(at, (LATE * late + finishes, starts), self.pushed))
         if self.best is None or reached < self._least:
             self.best, self._least = list(at.starts), reached
             self.watch.found(aim(self.jobs, self.best))
+
+    def _done(self, at: Schedule) -> Sequence[int]:
+        """The finish of each job."""
+        if self._placing is None:
+            return self.jobs.finishes(at.starts)
+        firsts = [part.start for part in self.jobs.parts]
+        finishes = self._placing.finishes(np.asarray(at.starts))
+        return list[int](np.maximum.reduceat(finishes, firsts).tolist())
 
     def _best(self, at: Schedule) -> None:
         """The best in stock is not always the least late; that is told which is."""
 
     def _fresh(self) -> tuple[Key, Schedule | None]:
         late = self._made > _SOON and self.best is not None
-        if late and self._random.random() < _SUITED:
-            ends = next(self._suited, None)
-            if ends is not None:
-                return [s for k, end in enumerate(ends) for s in self._last_starts(k, end)], None
+        if late and self._random.random() < _SUITED and (ends := self._meant_for()):
+            return [s for k, end in enumerate(ends) for s in self._last_starts(k, end)], None
         return next(self._keys), None
+
+    def _meant_for(self) -> Sequence[int]:
+        """Days for all jobs that go together, or near some that did; none where there are none.
+
+        It takes a while to find them, as long as placing a hundred orders.
+        """
+        if len(self._days) < _ASKED and (ends := next(self._suited, None)) is not None:
+            self._days.append(ends)
+            return ends
+        near = self._random.choice(self._days) if self._days else []
+        return [round(self._random.gauss(end, _NEAR)) for end in near]
 
     @cached_property
     def _suited(self) -> Iterator[Sequence[int]]:
@@ -173,6 +240,11 @@ class JobsCrossing(Crossing):
         if (k, end) not in self._lasts:
             self._lasts[k, end] = _last_starts(self.jobs, self.each, k, end)
         return self._lasts[k, end]
+
+
+def tries_of(jobs: Portfolio, tries: int) -> int:
+    """How many orders to try of so many for 400 tasks: fewer of more."""
+    return max(min(tries, 4), min(tries, tries * 400 // max(len(jobs.network.steps), 1)))
 
 
 def _gathered(jobs: Portfolio, each: Sequence[Alone]) -> Network:

@@ -14,7 +14,7 @@ from scheduler.passes import Schedule, Starts
 from scheduler.portfolio import freed
 from scheduler.portfolio.aim import Alone, Watch, aim
 from scheduler.portfolio.bound import Proof
-from scheduler.portfolio.crossing import JobsCrossing, Nobody
+from scheduler.portfolio.crossing import JobsCrossing, Nobody, tries_of
 from scheduler.portfolio.elsewhere import held_elsewhere, placed
 from scheduler.portfolio.join import Portfolio, portfolio
 from scheduler.portfolio.preferred import by_preference, fewer_days, worth
@@ -173,11 +173,6 @@ def _kept(jobs: Portfolio, each: Sequence[Alone], keep: list[int]) -> list[list[
 
 def _floor(each: Sequence[Alone]) -> list[int]:
     return [start for a in each for start in a.floor]
-
-
-def tries_of(jobs: Portfolio, tries: int) -> int:
-    """How many orders to try of so many for 400 tasks: fewer of more."""
-    return max(min(tries, 4), min(tries, tries * 400 // max(len(jobs.network.steps), 1)))
 
 
 def _days(jobs: Portfolio, effort: Effort) -> int:
