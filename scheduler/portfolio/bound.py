@@ -1,8 +1,9 @@
 """What no plan of several jobs beats."""
 
 from bisect import insort
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from scheduler.clock import DAY
 from scheduler.hours import Spans
@@ -10,6 +11,10 @@ from scheduler.passes import Starts
 from scheduler.portfolio.aim import Aim, Alone, lateness
 from scheduler.portfolio.join import Member, Portfolio, jobs_with
 from scheduler.watch import UNWATCHED, Patience
+
+if TYPE_CHECKING:
+    from scheduler.portfolio.energy import Calendar
+    from scheduler.portfolio.firstdays import Idle
 
 _BEYOND = 14 * DAY
 """How long after all is done now the days on which jobs may be done are told apart [min]: three
@@ -19,12 +24,13 @@ _SOON = 0.05
 """The constraint solver's deterministic time for what is to be found soon."""
 
 
-def bound(
+def bound(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     jobs: Portfolio,
     each: Sequence[Alone],
     starts: Starts,
     effort: float = 0,
     watch: Patience = UNWATCHED,
+    unused: "FirstDays | None" = None,
 ) -> Aim:
     """What no plan beats: its lateness, and of plans no later than this, its finishes.
 
@@ -35,22 +41,54 @@ def bound(
         effort: the constraint solver's deterministic time for each of the two, and for what goes by
             unused of the first days of each person who is scarce; none for what is found soon.
         watch: may have enough of it.
+        unused: what is known of that.
     """
     least, done = [own.finish for own in each], jobs.finishes(starts)
     found = _in_a_row(jobs, each, least)
     now = Aim(lateness(jobs.members, done), sum(done))
     if found >= now or not shared(jobs):
         return found
-    from scheduler.portfolio.choosing import least_together, scarce
+    from scheduler.portfolio.choosing import least_together
     from scheduler.portfolio.energy import calendar
-    from scheduler.portfolio.firstdays import idle
 
     days = calendar(jobs, each, least, max(done) + _BEYOND)
     if effort:
-        people = scarce(days, now.lateness)
-        days = replace(days, idle=idle(jobs, each, people, effort, watch))
+        unused = unused or FirstDays(jobs, each)
+        days = replace(days, idle=unused.idle(days, now.lateness, effort, watch))
     late, total = least_together(days, now.lateness, max(effort, _SOON), watch)
     return Aim(max(found.lateness, late), max(found.finishes, total))
+
+
+class FirstDays:
+    """What goes by unused of the first days of those who are scarce, asked of each once.
+
+    Args:
+        jobs: the jobs.
+        each: what each can come to by itself.
+    """
+
+    def __init__(self, jobs: Portfolio, each: Sequence[Alone]) -> None:
+        self.jobs, self.each = jobs, each
+        self._known: dict[str, Idle] = {}
+        self._asked: dict[str, float] = {}
+
+    def idle(
+        self, days: "Calendar", late: float, effort: float, watch: Patience
+    ) -> Mapping[str, "Idle"]:
+        """What is known, of those who are scarce in plans so late asked with so much effort."""
+        from scheduler.portfolio.choosing import scarce
+        from scheduler.portfolio.firstdays import idle
+
+        people = {who for who in scarce(days, late) if self._asked.get(who, 0) < effort}
+        found = idle(self.jobs, self.each, people, effort, watch)
+        self._known |= {who: _more(self._known.get(who), each) for who, each in found.items()}
+        self._asked |= dict.fromkeys(found, effort)
+        return self._known
+
+
+def _more(known: "Idle | None", found: "Idle") -> "Idle":
+    """What says that more goes by unused."""
+    return found if known is None or known.minutes < found.minutes else known
 
 
 class Proof:
@@ -64,11 +102,22 @@ class Proof:
     def __init__(self, jobs: Portfolio, each: Sequence[Alone]) -> None:
         self.jobs, self.each = jobs, each
         self._known: list[tuple[float, Aim]] = []  # of plans with so much lateness, or less
+        self._unused = FirstDays(jobs, each)
+
+    def prepare(self, starts: Starts, effort: float, watch: Patience) -> None:
+        """Look at what hangs little on the plan, in which it takes long to look."""
+        done = self.jobs.finishes(starts)
+        if shared(self.jobs) and not self.settles(starts):
+            from scheduler.portfolio.energy import calendar
+
+            least = [own.finish for own in self.each]
+            days = calendar(self.jobs, self.each, least, max(done) + _BEYOND)
+            self._unused.idle(days, lateness(self.jobs.members, done), effort, watch)
 
     def look(self, starts: Starts, effort: float = 0, watch: Patience = UNWATCHED) -> Aim:
         """What no plan beats, looked for once more; the rest is as for ``bound``."""
         late = lateness(self.jobs.members, self.jobs.finishes(starts))
-        self._known.append((late, bound(self.jobs, self.each, starts, effort, watch)))
+        self._known.append((late, bound(self.jobs, self.each, starts, effort, watch, self._unused)))
         return self.least(starts)
 
     def least(self, starts: Starts) -> Aim:

@@ -36,7 +36,7 @@ class Effort:
     """
 
     tries: int = 20
-    crossed: int = 150
+    crossed: int = 2000
     rounds: int = 5
     whole: float = 3
     proof: float = 2
@@ -219,6 +219,7 @@ def _crossed(crossing: JobsCrossing, proof: Proof, starts: list[int], effort: Ef
     starts = crossing.join(starts)
     tries = tries_of(crossing.jobs, _longer(effort) * effort.crossed)
     if effort.on:
+        proof.prepare(starts, effort.proof, crossing)
         crossing.reach(tries // 2)
         starts = crossing.join(starts)
         if not proof.settles(starts) and not effort.watch.enough():
