@@ -20,7 +20,7 @@ from scheduler.tables import MORNING, OFFSET, Table, Tables, nothing
 
 _NONE = -1  # in place of a step
 
-_BUSY = np.dtype([("start", np.int64), ("finish", np.int64), ("hands", np.int64)])
+_MOMENT = np.dtype([("minute", np.int64), ("busy", np.int64)])
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -35,10 +35,10 @@ def _machine(function: _Function) -> _Function:
 
 
 class Busy(NamedTuple):
-    """Of each person how many spans they are busy in, and which, by their starts."""
+    """Of each person some moments in a row, and how many are busy from each to the next."""
 
     several: Array
-    spans: Table
+    moments: Table
 
 
 class Placed(NamedTuple):
@@ -79,7 +79,8 @@ class Placing:
     def __init__(self, at: Tables) -> None:
         self._tables = at
         people, count = len(at.there), len(at.steps) - 1
-        busy = Busy(np.zeros(people, np.int64), np.zeros((people, count), _BUSY))
+        moments = np.zeros((people, 2 * count + 2), _MOMENT)  # two of each task, and two in between
+        busy = Busy(np.zeros(people, np.int64), moments)
         order, place, starts, finishes, least, *others = np.zeros((8, count), np.int64)
         opens = np.zeros(len(at.closures), np.int64)
         self._placed = Placed(order, place, starts, finishes, least, opens, busy, *others)
@@ -344,35 +345,31 @@ def _nobody(busy: Busy) -> None:
 
 @_machine
 def _hold(at: Tables, busy: Busy, j: int, start: int, finish: int) -> None:
-    for h in range(at.steps[j].hands, at.steps[j + 1].hands):
+    for h in range(at.steps[j].hands, at.steps[j + 1].hands if start < finish else 0):
         who = at.hands[h].who
-        spans, i = busy.spans[who], busy.several[who]
-        while i > 0 and spans[i - 1].start > start:
-            spans[i] = spans[i - 1]
-            i -= 1
-        spans[i].start, spans[i].finish, spans[i].hands = start, finish, at.hands[h].number
-        busy.several[who] += 1
+        since, until = _cut(busy, who, start), _cut(busy, who, finish)
+        for i in range(since, until):
+            busy.moments[who, i].busy += at.hands[h].number
 
 
 @_machine
 def _let_go(at: Tables, busy: Busy, j: int, start: int, finish: int) -> None:
-    for h in range(at.steps[j].hands, at.steps[j + 1].hands):
-        who, number = at.hands[h].who, at.hands[h].number
-        spans, i = busy.spans[who], 0
-        while (spans[i].start, spans[i].finish, spans[i].hands) != (start, finish, number):
-            i += 1
-        busy.several[who] -= 1
-        for n in range(i, busy.several[who]):
-            spans[n] = spans[n + 1]
+    for h in range(at.steps[j].hands, at.steps[j + 1].hands if start < finish else 0):
+        who = at.hands[h].who
+        since, until = _cut(busy, who, start), _cut(busy, who, finish)
+        for i in range(since, until):
+            busy.moments[who, i].busy -= at.hands[h].number
+        _mend(busy, who, until)
+        _mend(busy, who, since)
 
 
 @_machine
-def _begun_by(spans: Table, several: int, minute: int) -> int:
-    """How many spans have begun before a minute."""
+def _from(moments: Table, several: int, minute: int) -> int:
+    """The place of the first moment at a minute or later."""
     low, high = 0, several
     while low < high:
         middle = (low + high) // 2
-        if spans[middle].start >= minute:
+        if moments[middle].minute >= minute:
             high = middle
         else:
             low = middle + 1
@@ -380,37 +377,41 @@ def _begun_by(spans: Table, several: int, minute: int) -> int:
 
 
 @_machine
-def _free_from(at: Tables, busy: Busy, j: int, start: int, finish: int) -> int:
-    """``start`` if a step's people are free until ``finish``; else a later minute to try."""
-    free = start
-    for h in range(at.steps[j].hands, at.steps[j + 1].hands):
-        who = at.hands[h].who
-        spans = busy.spans[who]
-        begun = _begun_by(spans, busy.several[who], finish)
-        if at.there[who] > 1:
-            left = at.there[who] - at.hands[h].number
-            free = max(free, _enough_from(spans[:begun], left, start))
-        elif begun > 0:
-            free = max(free, spans[begun - 1].finish)
-    return free
+def _cut(busy: Busy, who: int, minute: int) -> int:
+    """The place of the moment at a minute, which is put in if it is missing."""
+    moments, several = busy.moments[who], busy.several[who]
+    place = _from(moments, several, minute)
+    if place == several or moments[place].minute > minute:
+        for i in range(several, place, -1):
+            moments[i].minute, moments[i].busy = moments[i - 1].minute, moments[i - 1].busy
+        moments[place].minute = minute
+        moments[place].busy = moments[place - 1].busy if place > 0 else 0
+        busy.several[who] += 1
+    return place
 
 
 @_machine
-def _enough_from(spans: Table, left: int, start: int) -> int:
-    """The same of somebody of whom there are several, and so many may be busy with others.
+def _mend(busy: Busy, who: int, place: int) -> None:
+    """Take a moment out at which nothing changes."""
+    moments = busy.moments[who]
+    if moments[place].busy == (moments[place - 1].busy if place > 0 else 0):
+        busy.several[who] -= 1
+        for i in range(place, busy.several[who]):
+            moments[i].minute, moments[i].busy = moments[i + 1].minute, moments[i + 1].busy
 
-    Where more are at some moment, nothing that goes on then starts before one of them is free.
-    """
+
+@_machine
+def _free_from(at: Tables, busy: Busy, j: int, start: int, finish: int) -> int:
+    """``start`` if a step's people are free until ``finish``; else a later minute to try."""
     free = start
-    for span in spans:
-        moment = max(span.start, start)
-        held, soonest = 0, NEVER
-        for other in spans:
-            if other.start <= moment < other.finish:
-                held += other.hands
-                soonest = min(soonest, other.finish)
-        if held > left and span.finish > start:
-            free = max(free, soonest)
+    for h in range(at.steps[j].hands, at.steps[j + 1].hands if start < finish else 0):
+        who = at.hands[h].who
+        moments, left = busy.moments[who], at.there[who] - at.hands[h].number
+        i = _from(moments, busy.several[who], finish) - 1
+        while i >= 0 and moments[i].busy <= left and moments[i].minute > free:
+            i -= 1
+        if i >= 0 and moments[i].busy > left:
+            free = max(free, moments[i + 1].minute)
     return free
 
 
@@ -418,32 +419,14 @@ def _enough_from(spans: Table, left: int, start: int) -> int:
 def _free_until(at: Tables, busy: Busy, j: int, start: int, finish: int) -> int:
     """``finish`` if a step's people are free from ``start`` on; else an earlier minute to try."""
     free = finish
-    for h in range(at.steps[j].hands, at.steps[j + 1].hands):
+    for h in range(at.steps[j].hands, at.steps[j + 1].hands if start < finish else 0):
         who = at.hands[h].who
-        spans = busy.spans[who]
-        begun = _begun_by(spans, busy.several[who], finish)
-        if at.there[who] > 1:
-            left = at.there[who] - at.hands[h].number
-            free = min(free, _enough_until(spans[:begun], left, start, finish))
-        while at.there[who] == 1 and begun > 0 and spans[begun - 1].finish > start:
-            begun -= 1
-            free = min(free, spans[begun].start)
-    return free
-
-
-@_machine
-def _enough_until(spans: Table, left: int, start: int, finish: int) -> int:
-    """The same of somebody of whom there are several: none of too many may have begun before."""
-    free = finish
-    for span in spans:
-        moment = min(span.finish, finish) - 1
-        held, latest = 0, -NEVER
-        for other in spans:
-            if other.start <= moment < other.finish:
-                held += other.hands
-                latest = max(latest, other.start)
-        if held > left and span.finish > start:
-            free = min(free, latest)
+        moments, left = busy.moments[who], at.there[who] - at.hands[h].number
+        i = max(_from(moments, busy.several[who], start + 1) - 1, 0)
+        while i < busy.several[who] and moments[i].busy <= left and moments[i].minute < free:
+            i += 1
+        if i < busy.several[who] and moments[i].busy > left:
+            free = min(free, moments[i].minute)
     return free
 
 
@@ -544,14 +527,14 @@ def _released(at: Tables, placed: Placed, j: int) -> int:
         shared = n - (after.into - step.into)
         arc = at.arcs[step.into + n] if shared < 0 else at.arcs[step.shared_days + shared]
         if placed.starts[arc.step] < NEVER:
-            bound = _after(at, arc.lag, _moment(placed, arc.step, arc.of))
+            bound = _after(at, arc.lag, _end(placed, arc.step, arc.of))
             if bound > start or arc.to:
                 start = max(start, _earliest_start(at.steps, at.spans, j, arc.to, bound))
     return start
 
 
 @_machine
-def _moment(placed: Placed, j: int, finish: int) -> int:
+def _end(placed: Placed, j: int, finish: int) -> int:
     """The finish of a step, or its start."""
     return placed.finishes[j] if finish else placed.starts[j]
 
@@ -579,7 +562,7 @@ def _broken_window(at: Tables, placed: Placed, j: int) -> tuple[int, int]:
     """The earlier step of a window that a step breaks, and the first start that mends it."""
     for n in range(at.steps[j].windows, at.steps[j + 1].windows):
         arc = at.arcs[n]
-        bound = _after(at, arc.lag, _moment(placed, j, arc.of))
+        bound = _after(at, arc.lag, _end(placed, j, arc.of))
         mended = _earliest_start(at.steps, at.spans, arc.step, arc.to, bound)
         if mended > placed.starts[arc.step]:
             return arc.step, mended
@@ -631,6 +614,6 @@ def _latest(at: Tables, placed: Placed, j: int, by: int) -> int:
     start = _last_start(at.steps, at.spans, j, by)
     for n in range(at.steps[j].out, at.steps[j + 1].out):
         arc = at.arcs[n]
-        bound = _before(at, arc.lag, _moment(placed, arc.step, arc.to))
+        bound = _before(at, arc.lag, _end(placed, arc.step, arc.to))
         start = min(start, _latest_start(at.steps, at.spans, j, arc.of, bound))
     return start

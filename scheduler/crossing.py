@@ -47,7 +47,7 @@ _MOMENT = 1000
 """Tasks put into an order before the one who asked is answered."""
 _FASTER = 20
 """How many times as many are placed meanwhile by machine code."""
-_WORTH = 8000
+_WORTH = 10_000
 """Tasks placed before machine code is asked for, which takes a moment to be at hand."""
 
 

@@ -21,6 +21,7 @@ from scheduler.passes import Starts, ceilings, earliest, finish_of
 from scheduler.portfolio.aim import alone
 from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.join import Portfolio, far_enough, member, portfolio
+from scheduler.progress import Reals
 from scheduler.tables import tables
 from scheduler.watch import UNWATCHED
 from tests.support.choices import with_choices
@@ -40,11 +41,11 @@ def compiled(job: Job) -> Network:
     return network.made([0] * len(network.choices))
 
 
-def alike(network: Network, floor: Starts, key: Sequence[float]) -> int:
+def alike(network: Network, floor: Starts, key: Sequence[float] | Reals) -> int:
     """How many schedules there are of an order, which must be the same by both: one or none."""
     placing = Placing(tables(network, floor))
     found = placing.generated(key)
-    known = generated(network, floor, priority_order(network, key))
+    known = generated(network, floor, priority_order(network, [*map(float, key)]))
     if known is None:
         assert found is None
         return 0
@@ -157,7 +158,7 @@ def test_a_search_finds_the_same_with_it(monkeypatch: pytest.MonkeyPatch) -> Non
     assert found[0] == found[1] is not None
 
 
-def test_it_is_compiled_in_a_process_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_it_is_compiled_in_a_process_of_its_own() -> None:
     machinecode._compiling.cache_clear()
     machinecode.at_hand()
     assert machinecode._compiling().wait() == 0

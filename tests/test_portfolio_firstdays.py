@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from scheduler.clock import DAY, HOUR
+from scheduler.firstplan import serial
 from scheduler.passes import Starts
 from scheduler.portfolio import firstdays
 from scheduler.portfolio.aim import Alone, aim, alone
@@ -132,3 +134,28 @@ def test_what_is_proven_of_plans_no_later_says_nothing_of_later_ones() -> None:
     assert proof.least(last) == bound(jobs, each, last)
     proof.look(last, effort=1)
     assert proof.least(first).finishes >= proof.least(last).finishes
+
+
+def test_first_days_are_asked_for_once_with_as_much_effort(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What is prepared for a plan is not asked for again when its bound is looked for."""
+    jobs, each = houses(4)
+    both = {who for who in jobs.open.crews if who.endswith((" me", " helper"))}
+    floor = [start for own in each for start in own.early]
+    starts = serial(jobs.network, floor, range(len(floor)))
+    assert starts is not None
+    asked = []
+
+    def heard(*question: Any) -> Mapping[str, Idle]:
+        asked.append((question[2], question[3]))
+        return idle(*question)
+
+    monkeypatch.setattr(firstdays, "idle", heard)
+    proof = Proof(jobs, each)
+    proof.prepare(starts, 1, UNWATCHED)
+    assert asked == [(both, 1)]
+    found = proof.look(starts, 1)
+    proof.look(starts, 2)
+    assert asked == [(both, 1), (set(), 1), (both, 2)]
+    assert found == bound(jobs, each, starts, 1)

@@ -9,7 +9,7 @@ import pytest
 from scheduler.clock import DAY
 from scheduler.passes import Schedule
 from scheduler.portfolio import crossing
-from scheduler.portfolio.aim import alone, weighed
+from scheduler.portfolio.aim import LATE, alone, short
 from scheduler.portfolio.choosing import InParts
 from scheduler.portfolio.crossing import JobsCrossing
 from scheduler.portfolio.energy import FINE, Calendar, calendar
@@ -138,7 +138,8 @@ class Scored(JobsCrossing):
     def add(self, at: Schedule) -> None:
         """Take a schedule into stock."""
         super().add(at)
-        self.scores.append(weighed(self.jobs, at.starts))
+        late, finishes, _ = short(self.jobs, at.starts)
+        self.scores.append(LATE * late + finishes)
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])

@@ -81,12 +81,6 @@ def short(jobs: Portfolio, starts: Starts) -> tuple[float, int, int]:
     return lateness(jobs.members, finishes), sum(finishes), sum(starts)
 
 
-def weighed(jobs: Portfolio, starts: Starts) -> float:
-    """Lateness and finishes in one number, in minutes of finishes."""
-    finishes = jobs.finishes(starts)
-    return LATE * lateness(jobs.members, finishes) + sum(finishes)
-
-
 def visits(jobs: Portfolio, starts: Starts, among: Iterable[int]) -> int:
     """The days on which somebody comes to any of some jobs, each person's days apart."""
     return len({
