@@ -1,6 +1,6 @@
 """Machine code places tasks, and pushes them to the right, minute for minute as Python does."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -158,18 +158,28 @@ def test_a_search_finds_the_same_with_it(monkeypatch: pytest.MonkeyPatch) -> Non
     assert found[0] == found[1] is not None
 
 
-def test_it_is_compiled_in_a_process_of_its_own() -> None:
+@pytest.fixture
+def anew() -> Iterator[None]:
+    """Machine code is asked for as if it never had been, and so it is afterwards."""
+    machinecode._compiling().wait()  # a process under way is not to be lost
     machinecode._compiling.cache_clear()
+    yield
+    machinecode._compiling().wait()
+    machinecode._compiling.cache_clear()
+
+
+@pytest.mark.usefixtures("anew")
+def test_it_is_compiled_in_a_process_of_its_own() -> None:
     machinecode.at_hand()
     assert machinecode._compiling().wait() == 0
     assert machinecode.at_hand()
 
 
+@pytest.mark.usefixtures("anew")
 def test_where_it_cannot_be_compiled_a_search_goes_on_without(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(machinecode, "_COMPILE", "raise SystemExit(1)")
-    machinecode._compiling.cache_clear()
     assert not machinecode.at_hand()
     assert machinecode._compiling().wait() == 1
     assert not machinecode.at_hand()
@@ -177,4 +187,3 @@ def test_where_it_cannot_be_compiled_a_search_goes_on_without(
     crossing.reach(300)
     assert crossing.best is not None
     assert crossing._compiled is None
-    machinecode._compiling.cache_clear()
