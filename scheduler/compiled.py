@@ -521,16 +521,24 @@ def _put(at: Tables, placed: Placed, j: int) -> bool:
 @_machine
 def _released(at: Tables, placed: Placed, j: int) -> int:
     """The first start of a step that all it waits for allows."""
-    step, after = at.steps[j], at.steps[j + 1]
     start = _next_start(at.steps, at.spans, j, placed.floor[j])
-    for n in range(after.into - step.into + after.shared_days - step.shared_days):
-        shared = n - (after.into - step.into)
-        arc = at.arcs[step.into + n] if shared < 0 else at.arcs[step.shared_days + shared]
-        if placed.starts[arc.step] < NEVER:
-            bound = _after(at, arc.lag, _end(placed, arc.step, arc.of))
-            if bound > start or arc.to:
-                start = max(start, _earliest_start(at.steps, at.spans, j, arc.to, bound))
+    for n in range(at.steps[j].into, at.steps[j + 1].into):
+        start = _no_sooner(at, placed, j, n, start)
+    for n in range(at.steps[j].shared_days, at.steps[j + 1].shared_days):
+        start = _no_sooner(at, placed, j, n, start)
     return start
+
+
+@_machine
+def _no_sooner(at: Tables, placed: Placed, j: int, n: int, start: int) -> int:
+    """``start``, or the first one of a step that an arc of it allows, if that is later."""
+    arc = at.arcs[n]
+    if placed.starts[arc.step] >= NEVER:
+        return start
+    bound = _after(at, arc.lag, _end(placed, arc.step, arc.of))
+    if bound <= start and not arc.to:
+        return start
+    return max(start, _earliest_start(at.steps, at.spans, j, arc.to, bound))
 
 
 @_machine

@@ -49,14 +49,20 @@ def bound(  # noqa: PLR0913, PLR0917 (a question with all that it takes)
     if found >= now or not shared(jobs):
         return found
     from scheduler.portfolio.choosing import least_together
-    from scheduler.portfolio.energy import calendar
 
-    days = calendar(jobs, each, least, max(done) + _BEYOND)
+    days = _days(jobs, each, done)
     if effort:
         unused = unused or FirstDays(jobs, each)
         days = replace(days, idle=unused.idle(days, now.lateness, effort, watch))
     late, total = least_together(days, now.lateness, max(effort, _SOON), watch)
     return Aim(max(found.lateness, late), max(found.finishes, total))
+
+
+def _days(jobs: Portfolio, each: Sequence[Alone], done: Sequence[int]) -> "Calendar":
+    """The days on which jobs may be done, told apart beyond those on which they are."""
+    from scheduler.portfolio.energy import calendar
+
+    return calendar(jobs, each, [own.finish for own in each], max(done) + _BEYOND)
 
 
 class FirstDays:
@@ -108,10 +114,7 @@ class Proof:
         """Look at what hangs little on the plan, in which it takes long to look."""
         done = self.jobs.finishes(starts)
         if shared(self.jobs) and not self.settles(starts):
-            from scheduler.portfolio.energy import calendar
-
-            least = [own.finish for own in self.each]
-            days = calendar(self.jobs, self.each, least, max(done) + _BEYOND)
+            days = _days(self.jobs, self.each, done)
             self._unused.idle(days, lateness(self.jobs.members, done), effort, watch)
 
     def look(self, starts: Starts, effort: float = 0, watch: Patience = UNWATCHED) -> Aim:

@@ -206,7 +206,7 @@ class JobsCrossing(Crossing):
 
     def pushed(self, at: Schedule) -> Starts:
         """A schedule pushed to the right, each job up to its own finish."""
-        done = self.jobs.finishes(at.starts)
+        done = self._done(at)
         by = [done[k] for k, part in enumerate(self.jobs.parts) for _ in part]
         return self._pushed(at, by)
 
@@ -223,7 +223,7 @@ class JobsCrossing(Crossing):
     def _meant(self) -> tuple[Key, Schedule]:
         """The order of a plan, and of a job or two that for being done on another day."""
         kept, jobs = self.drawn(), self.jobs
-        key, done = [*kept.pushed], jobs.finishes(kept.at.starts)
+        key, done = [*kept.pushed], self._done(kept.at)
         several = min(self._random.choice((1, 1, 2)), len(done))
         for k in self._random.sample(range(len(done)), several):
             if self._random.random() < _ANYWHERE:
